@@ -1,0 +1,1 @@
+//! Arguments, exit codes, and the commands. Never holds logic.

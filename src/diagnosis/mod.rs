@@ -1,0 +1,1 @@
+//! Ranking, what moved it, misfit, standing. Never formats.

@@ -1,0 +1,1 @@
+//! Test-and-repair problems: hypotheses, checks, repairs, and the search for the least expected minutes. Never knows about parts.

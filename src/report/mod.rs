@@ -1,0 +1,1 @@
+//! Answers into text and JSON. Never computes beyond rounding.

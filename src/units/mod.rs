@@ -1,0 +1,1 @@
+//! Quantities: parsing what a mechanic types, and exact conversion. Never guesses a unit.
