@@ -1,1 +1,32 @@
-//! The trade knowledge: TOML figures into `Knowledge`, with rules that find all problems. Never does arithmetic on chances.
+//! The trade knowledge: TOML figures into [`Knowledge`], with rules that find *all* problems.
+//!
+//! Never does arithmetic on chances: it reads, checks and hands over.
+
+mod built_in;
+mod check;
+mod engine;
+mod figure;
+mod files;
+mod function;
+mod load;
+mod part;
+mod problem;
+mod repair;
+mod rules;
+mod sign;
+mod word;
+
+pub use check::{Access, Check, CheckKind, CheckRow, Cold, Hazard, Law, Per, Relative, Risk, Tool};
+pub use engine::{
+    CatchFigures, ChamberHeat, Complaint, ContextCell, ContextOffset, EngineFigures, HeatFigures,
+    KindShare, RootLayer, StartFigures, TemperatureBand,
+};
+pub use figure::{Defaults, FigureOrigin};
+pub use files::{KnowledgeFile, KnowledgeFiles};
+pub use function::{Fold, Function, FunctionFrom};
+pub use load::{Knowledge, load};
+pub use part::{Fault, Needs, Part, Scope, Share};
+pub use problem::{KnowledgeErrors, Problem};
+pub use repair::{Fix, Repair};
+pub use sign::{Sign, SignLink, SignRow, When};
+pub use word::{IssueCode, Word};

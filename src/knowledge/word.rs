@@ -1,0 +1,26 @@
+//! Words: what people call things, and words of results.
+//!
+//! Must not hold figures.
+
+use serde::Deserialize;
+use toml::Spanned;
+
+/// Another word for an identifier.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Word {
+    /// What people write.
+    pub word: Spanned<String>,
+    /// The identifier meant.
+    pub means: Spanned<String>,
+}
+
+/// A stable code for something wrong or assumed in an input file.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct IssueCode {
+    /// The code.
+    pub code: String,
+    /// What it means.
+    pub text: String,
+}
