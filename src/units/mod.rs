@@ -1,1 +1,19 @@
 //! Quantities: parsing what a mechanic types, and exact conversion. Never guesses a unit.
+//!
+//! Reading order: `dimension`, `unit` and its `table`, `error`, `number`, `clock`
+//! (minutes and seconds), `quantity` and `parse`.
+
+mod clock;
+mod dimension;
+mod error;
+mod number;
+mod parse;
+mod quantity;
+mod scan;
+mod table;
+mod unit;
+
+pub use dimension::Dimension;
+pub use error::UnitError;
+pub use quantity::{Cmp, Parsed, Quantity};
+pub use unit::{Unit, list};
