@@ -1,0 +1,1 @@
+//! From knowledge, an engine and its starts to a network.
