@@ -102,3 +102,11 @@ pub struct Sign {
     #[serde(skip)]
     pub file: usize,
 }
+
+impl Sign {
+    /// Names of the driving variables.
+    #[must_use]
+    pub fn drivers_of(&self) -> Vec<&str> {
+        self.drivers.iter().map(|d| d.get_ref().as_str()).collect()
+    }
+}
