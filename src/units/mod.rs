@@ -1,13 +1,15 @@
 //! Quantities: parsing what a mechanic types, and exact conversion. Never guesses a unit.
 //!
 //! Reading order: `dimension`, `unit` and its `table`, `error`, `number`, `clock`
-//! (minutes and seconds), `quantity` and `parse`.
+//! (minutes and seconds), `quantity`, `parse`, and `physics` (small published formulas
+//! that the rooms above share).
 
 mod clock;
 mod dimension;
 mod error;
 mod number;
 mod parse;
+pub mod physics;
 mod quantity;
 mod scan;
 mod table;
