@@ -1,3 +1,26 @@
 //! Repeated timings judged cylinder by cylinder, and the published outlier rules beside them.
+//!
+//! Reading order: `readings` (what was timed, and the supply correction), `law` (figures and
+//! densities of one trial), `grid` (likelihoods over the shared pace), `chances` (who is slow,
+//! which trial is odd), `drift`, `verdict` (rules and advice), `answer` (the whole), `shared`
+//! (what the network takes), `reference` (published rules). Nothing here drops a reading.
 
+mod answer;
+mod chances;
+mod drift;
+mod grid;
+mod law;
+mod readings;
 pub mod reference;
+mod shared;
+mod verdict;
+
+pub use answer::{
+    Counts, CylinderAnswer, Judgement, NominalChance, Pace, PaceSource, Reference, TrialAnswer,
+    TrialsAnswer, judge,
+};
+pub use drift::{Drift, DriftKind};
+pub use law::{Catalogue, Figures};
+pub use readings::{Bench, Observed, SupplyNote, Timing, TimingNote, TrialsError};
+pub use shared::{PacePoint, SharedPace, shared_pace};
+pub use verdict::{Advice, CylinderChances, SetChances, Verdict};

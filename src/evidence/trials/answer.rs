@@ -1,0 +1,402 @@
+//! The whole judgement of a set of trials as a plain struct: kept and set-aside trials, both ways
+//! of counting, references, advice. Must not format.
+
+use serde::Serialize;
+
+use super::chances::{Beliefs, level_chances, odd_outside, odd_within, pace_quantile, weigh};
+use super::drift::{Drift, compare};
+use super::grid::{CylinderLikelihood, Grid, STEP, Shifted};
+use super::law::{Catalogue, Figures};
+use super::readings::{
+    Bench, Observed, Prepared, Ready, SupplyNote, Timing, TimingNote, TrialsError, prepare,
+};
+use super::reference::{Dixon, Esd, Grubbs, Mad, dixon, esd, grubbs, mad, median};
+use super::verdict::{
+    Advice, CylinderChances, Judged, SetChances, Verdict, advise, enough, of_cylinder, of_set,
+    set_chances,
+};
+
+/// A set further than this beyond the slowest catalogue time is slow as a whole. Common practice,
+/// no source (the grey zone begins at 1.25).
+const BEYOND: f64 = 1.25;
+/// Ends of the 80 % range of the pace.
+const RANGE: (f64, f64) = (0.1, 0.9);
+
+/// Where the pace of the set comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PaceSource {
+    /// Two cylinders or more, compared with each other (and the catalogue).
+    Siblings,
+    /// One cylinder and the catalogue.
+    OwnTrials,
+    /// No trial kept: the catalogue alone.
+    Catalogue,
+}
+
+/// How fast a sound plug of this set glows, in seconds at the reference volts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Pace {
+    /// Median.
+    pub value: f64,
+    /// Lower end of the 80 % range.
+    pub low: f64,
+    /// Upper end of the 80 % range.
+    pub high: f64,
+    /// What it rests on.
+    pub source: PaceSource,
+}
+
+/// Chance that the set was made for a listed time.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct NominalChance {
+    /// Listed time, s.
+    pub seconds: f64,
+    /// Chance. The rest to one is the chance of a time not listed.
+    pub chance: f64,
+}
+
+/// One trial as judged.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct TrialAnswer {
+    /// Number on its cylinder.
+    pub trial: u32,
+    /// Seconds as read.
+    pub value: f64,
+    /// Seconds at the reference volts.
+    pub corrected: f64,
+    /// The reading only bounds the time (`> 60 s`, `< 3 s`).
+    pub bound: bool,
+    /// Chance that it is odd. Of a trial set aside: given all the others.
+    pub odd: f64,
+    /// Set aside by a person, and not used in this judgement.
+    pub set_aside: bool,
+}
+
+/// One cylinder as judged.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CylinderAnswer {
+    /// Cylinder, from 1.
+    pub cylinder: u8,
+    /// What the trials say.
+    pub verdict: Verdict,
+    /// Chance that the plug is slow.
+    pub slow: f64,
+    /// Chances of all that it may be.
+    pub chances: CylinderChances,
+    /// Median of the kept trials at the reference volts, s; bounds count as their limit.
+    pub median: Option<f64>,
+    /// All trials, kept and set aside.
+    pub trials: Vec<TrialAnswer>,
+}
+
+/// One way of counting the trials.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Judgement {
+    /// Pace of the set.
+    pub pace: Pace,
+    /// Chances of the listed times.
+    pub nominals: Vec<NominalChance>,
+    /// What the trials say of the set.
+    pub verdict: Verdict,
+    /// Chances of all that the set may be.
+    pub chances: SetChances,
+    /// Drift from trial to trial; `None` with fewer than three trials on every cylinder.
+    pub drift: Option<Drift>,
+    /// The cylinders, in order. Their chances hold for a set that does not drift.
+    pub cylinders: Vec<CylinderAnswer>,
+    /// What to do next.
+    pub advice: Vec<Advice>,
+}
+
+/// Recorded is always kept and set aside together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Counts {
+    /// All trials given.
+    pub recorded: usize,
+    /// Used in the main judgement.
+    pub kept: usize,
+    /// Set aside by a person.
+    pub set_aside: usize,
+}
+
+/// Published rules on the same numbers, for comparison only; `None` where a rule has no answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reference {
+    /// The numbers, s at the reference volts.
+    pub values: Vec<f64>,
+    /// Grubbs, two-sided 5 %.
+    pub grubbs: Option<Grubbs>,
+    /// Dixon, two-sided 5 %.
+    pub dixon: Option<Dixon>,
+    /// Generalised extreme studentised deviate, 5 %.
+    pub esd: Option<Esd>,
+    /// Median and median absolute deviation.
+    pub mad: Option<Mad>,
+}
+
+/// The whole answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TrialsAnswer {
+    /// The judgement without the trials set aside.
+    #[serde(flatten)]
+    pub judgement: Judgement,
+    /// The judgement with every trial counted; `None` if none is set aside.
+    pub with_set_aside: Option<Judgement>,
+    /// How the supply was allowed for.
+    pub supply_note: SupplyNote,
+    /// Remarks on single trials.
+    pub notes: Vec<TimingNote>,
+    /// Numbers of trials.
+    pub counts: Counts,
+    /// Published rules on all kept exact trials.
+    pub reference: Reference,
+    /// Published rules on the cylinder medians.
+    pub reference_medians: Reference,
+}
+
+/// Judges a set of trials.
+///
+/// # Errors
+/// All problems of the timings, the figures and the catalogue at once.
+pub fn judge(
+    timings: &[Timing],
+    bench: &Bench,
+    figures: &Figures,
+    catalogue: &Catalogue,
+) -> Result<TrialsAnswer, Vec<TrialsError>> {
+    judge_on_step(timings, bench, figures, catalogue, STEP)
+}
+
+/// As [`judge`], on a grid of that step.
+pub(super) fn judge_on_step(
+    timings: &[Timing],
+    bench: &Bench,
+    figures: &Figures,
+    catalogue: &Catalogue,
+    step: f64,
+) -> Result<TrialsAnswer, Vec<TrialsError>> {
+    let prepared = check(timings, bench, figures, catalogue)?;
+    let grid = Grid::new(figures, catalogue, step);
+    let mut judgement = judge_set(&grid, figures, catalogue, &prepared.trials, false);
+    let set_aside = timings.iter().filter(|t| t.set_aside).count();
+    let with_set_aside =
+        (set_aside > 0).then(|| judge_set(&grid, figures, catalogue, &prepared.trials, true));
+    let missing = match prepared.supply {
+        SupplyNote::Corrected => 0,
+        SupplyNote::PartlyAssumed { missing, .. } => missing,
+        SupplyNote::Missing => timings.len(),
+    };
+    if missing > 0 {
+        judgement.advice.push(Advice::NoteSupplyVolts { missing });
+    }
+    for note in &prepared.notes {
+        let TimingNote::ShortRest {
+            cylinder, trial, ..
+        } = *note;
+        judgement
+            .advice
+            .push(Advice::RestLonger { cylinder, trial });
+    }
+    let exact = |t: &Ready| match t.corrected {
+        Observed::Exact(s) | Observed::About(s) if !t.timing.set_aside => Some(s),
+        _ => None,
+    };
+    let medians = judgement.cylinders.iter().filter_map(|c| c.median);
+    Ok(TrialsAnswer {
+        reference: reference(prepared.trials.iter().filter_map(exact).collect()),
+        reference_medians: reference(medians.collect()),
+        judgement,
+        with_set_aside,
+        supply_note: prepared.supply,
+        notes: prepared.notes,
+        counts: Counts {
+            recorded: timings.len(),
+            kept: timings.len() - set_aside,
+            set_aside,
+        },
+    })
+}
+
+/// Everything that can be wrong with the inputs, else the prepared trials.
+pub(super) fn check(
+    timings: &[Timing],
+    bench: &Bench,
+    figures: &Figures,
+    catalogue: &Catalogue,
+) -> Result<Prepared, Vec<TrialsError>> {
+    let mut problems = figures.problems();
+    problems.extend(catalogue.problems());
+    match prepare(timings, bench) {
+        Ok(prepared) if problems.is_empty() => Ok(prepared),
+        Ok(_) => Err(problems),
+        Err(more) => {
+            problems.extend(more);
+            Err(problems)
+        }
+    }
+}
+
+/// The cylinders present, in order, each with all its trials.
+pub(super) fn by_cylinder(trials: &[Ready]) -> Vec<(u8, Vec<Ready>)> {
+    let mut cylinders: Vec<(u8, Vec<Ready>)> = Vec::new();
+    for t in trials {
+        match cylinders.last_mut() {
+            Some((c, list)) if *c == t.timing.cylinder => list.push(*t),
+            _ => cylinders.push((t.timing.cylinder, vec![*t])),
+        }
+    }
+    cylinders
+}
+
+/// Likelihoods of the kept trials of one cylinder.
+pub(super) fn likelihood(grid: &Grid, kept: &[Ready]) -> CylinderLikelihood {
+    let plain = |t: &Ready| Shifted {
+        observed: t.corrected,
+        shift: 0.0,
+    };
+    grid.cylinder(&kept.iter().map(plain).collect::<Vec<_>>())
+}
+
+fn judge_set(
+    grid: &Grid,
+    figures: &Figures,
+    catalogue: &Catalogue,
+    trials: &[Ready],
+    count_all: bool,
+) -> Judgement {
+    let cylinders = by_cylinder(trials);
+    let is_kept = |t: &&Ready| count_all || !t.timing.set_aside;
+    let kept: Vec<Vec<Ready>> = cylinders
+        .iter()
+        .map(|(_, list)| list.iter().filter(is_kept).copied().collect())
+        .collect();
+    let likelihoods: Vec<_> = kept.iter().map(|k| likelihood(grid, k)).collect();
+    let slowest = catalogue.nominals.iter().filter(|n| n.1 > 0.0);
+    let slowest = slowest.map(|n| n.0).fold(0.0, f64::max);
+    let beliefs = weigh(grid, &likelihoods, figures.pslow, (BEYOND * slowest).ln());
+    let drift = compare(grid, &kept, figures.pslow, beliefs.log_evidence);
+
+    let mut answers = Vec::new();
+    let mut odds = Vec::new();
+    for (i, (cylinder, list)) in cylinders.iter().enumerate() {
+        let levels = level_chances(grid, &likelihoods[i], &beliefs.pace, figures.pslow);
+        let answer = cylinder_answer(
+            grid, &beliefs, i, *cylinder, list, &kept[i], &levels, count_all,
+        );
+        let odd = answer.trials.iter().filter(|t| !t.set_aside);
+        odds.push(odd.map(|t| t.odd).collect::<Vec<f64>>());
+        answers.push(answer);
+    }
+    let verdicts: Vec<Verdict> = answers.iter().map(|a| a.verdict).collect();
+    let chances = set_chances(&beliefs.joint, drift.as_ref());
+    let verdict = of_set(&chances, &verdicts);
+    let judged: Vec<Judged<'_>> = answers
+        .iter()
+        .enumerate()
+        .map(|(i, a)| Judged {
+            cylinder: a.cylinder,
+            verdict: a.verdict,
+            chances: a.chances,
+            kept: &kept[i],
+            odd: &odds[i],
+            median: a.median,
+        })
+        .collect();
+    let advice = advise(verdict, drift.as_ref(), &judged);
+    Judgement {
+        pace: pace(
+            grid,
+            &beliefs,
+            kept.iter().filter(|k| !k.is_empty()).count(),
+        ),
+        nominals: nominals(grid, &beliefs, catalogue),
+        verdict,
+        chances,
+        drift,
+        cylinders: answers,
+        advice,
+    }
+}
+
+#[allow(clippy::too_many_arguments)]
+fn cylinder_answer(
+    grid: &Grid,
+    beliefs: &Beliefs,
+    i: usize,
+    cylinder: u8,
+    list: &[Ready],
+    kept: &[Ready],
+    levels: &[f64],
+    count_all: bool,
+) -> CylinderAnswer {
+    let chances = CylinderChances {
+        in_line: beliefs.clean[i],
+        odd_trial: (1.0 - beliefs.slow[i] - beliefs.clean[i]).max(0.0),
+        odd_cylinder: beliefs.slow[i],
+    };
+    let trial = |t: &Ready| {
+        let set_aside = t.timing.set_aside && !count_all;
+        let odd = if set_aside {
+            odd_outside(grid, levels, t.corrected)
+        } else {
+            odd_within(grid, levels, t.corrected)
+        };
+        TrialAnswer {
+            trial: t.timing.trial,
+            value: t.timing.observed.seconds(),
+            corrected: t.corrected.seconds(),
+            bound: matches!(t.corrected, Observed::Above(_) | Observed::Below(_)),
+            odd,
+            set_aside,
+        }
+    };
+    let seconds: Vec<f64> = kept.iter().map(|t| t.corrected.seconds()).collect();
+    CylinderAnswer {
+        cylinder,
+        verdict: of_cylinder(&chances, enough(kept)),
+        slow: beliefs.slow[i],
+        chances,
+        median: median(&seconds),
+        trials: list.iter().map(trial).collect(),
+    }
+}
+
+fn pace(grid: &Grid, beliefs: &Beliefs, with_trials: usize) -> Pace {
+    let at = |q: f64| pace_quantile(grid, &beliefs.pace, q).exp();
+    Pace {
+        value: at(0.5),
+        low: at(RANGE.0),
+        high: at(RANGE.1),
+        source: match with_trials {
+            0 => PaceSource::Catalogue,
+            1 => PaceSource::OwnTrials,
+            _ => PaceSource::Siblings,
+        },
+    }
+}
+
+fn nominals(grid: &Grid, beliefs: &Beliefs, catalogue: &Catalogue) -> Vec<NominalChance> {
+    let chance = |k: usize| -> f64 {
+        let shares = grid.nominal_share.iter().zip(&beliefs.pace);
+        shares.map(|(share, w)| share[k] * w).sum()
+    };
+    let listed = catalogue.nominals.iter().enumerate();
+    listed
+        .map(|(k, &(seconds, _))| NominalChance {
+            seconds,
+            chance: chance(k),
+        })
+        .collect()
+}
+
+/// The published rules on `values`. Up to half of them may be outliers, ten at most.
+fn reference(values: Vec<f64>) -> Reference {
+    Reference {
+        grubbs: grubbs(&values),
+        dixon: dixon(&values),
+        esd: esd(&values, (values.len() / 2).min(10)),
+        mad: mad(&values),
+        values,
+    }
+}
