@@ -400,3 +400,62 @@ fn reference(values: Vec<f64>) -> Reference {
         values,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn set() -> Vec<Timing> {
+        let seconds = [
+            [8.1, 8.3, 8.0],
+            [11.2, 8.2, 13.1],
+            [9.4, 9.5, 9.3],
+            [12.6, 12.9, 12.4],
+        ];
+        let mut list = Vec::new();
+        for (i, trials) in seconds.iter().enumerate() {
+            for (k, &s) in trials.iter().enumerate() {
+                list.push(Timing::new(i as u8 + 1, k as u32 + 1, s));
+            }
+        }
+        list[1].observed = Observed::About(8.3);
+        list[4].observed = Observed::Above(20.0);
+        list[6].observed = Observed::Below(10.0);
+        list
+    }
+
+    /// Expected: all laws are smooth on the scale of the step, so halving it changes nothing that
+    /// a person could see.
+    #[test]
+    fn a_finer_grid_gives_the_same_answer() {
+        let on = |step: f64| {
+            judge_on_step(
+                &set(),
+                &Bench::default(),
+                &Figures::default(),
+                &Catalogue::default(),
+                step,
+            )
+            .unwrap()
+            .judgement
+        };
+        let (usual, fine) = (on(STEP), on(STEP / 2.0));
+        let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-6, "{a} {b}");
+        for (a, b) in usual.cylinders.iter().zip(&fine.cylinders) {
+            near(a.slow, b.slow);
+            near(a.chances.in_line, b.chances.in_line);
+            for (a, b) in a.trials.iter().zip(&b.trials) {
+                near(a.odd, b.odd);
+            }
+        }
+        for (a, b) in usual.nominals.iter().zip(&fine.nominals) {
+            near(a.chance, b.chance);
+        }
+        let drift = |j: &Judgement| j.drift.map(|d| d.chance);
+        near(drift(&usual).unwrap(), drift(&fine).unwrap());
+        // The pace is read off between points, and the limit of a set slow as a whole falls
+        // between two: both are as fine as the step.
+        assert!((usual.pace.value - fine.pace.value).abs() < 0.01 * usual.pace.value);
+        assert!((usual.chances.odd_cylinder - fine.chances.odd_cylinder).abs() < 1e-3);
+    }
+}
