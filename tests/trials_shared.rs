@@ -162,6 +162,35 @@ fn twelve_cylinders_are_judged() {
     }
 }
 
+/// Expected: a plug that never glows is the best account of three trials without glow, at every
+/// pace, and a poor one of three times like the others'.
+#[test]
+fn a_dead_plug_has_a_likelihood_of_its_own() {
+    let mut list = timings(&[
+        vec![8.1, 8.3, 8.0],
+        vec![60.0, 60.0, 60.0],
+        vec![8.2, 8.1, 8.4],
+    ]);
+    for t in &mut list[3..6] {
+        t.observed = Observed::Above(60.0);
+    }
+    let full = shared(&list);
+    for pace in [full.clone(), full.coarse(12, 0.12)] {
+        for p in &pace.points {
+            let [sound, slow, dead] = p.likelihood[1];
+            assert!(dead > slow && dead > sound);
+        }
+        let best = |i: usize, state: usize| {
+            let of = pace
+                .points
+                .iter()
+                .map(|p| p.likelihood[i][state] * p.log_weight.exp());
+            of.fold(0.0, f64::max)
+        };
+        assert!(best(0, 2) < 1e-3 * best(0, 0));
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 

@@ -205,6 +205,23 @@ pub(super) fn trial(figures: &Figures, observed: Observed, shift: f64, level: f6
     }
 }
 
+/// Chance that a plug that cannot glow is recorded as glowing (the wrong one was watched). Own
+/// judgement.
+const DEAD_SEEN_TO_GLOW: f64 = 0.01;
+
+/// Law of a trial on a plug that cannot glow: no glow within any time, but for a slip, which is
+/// spread as a wild reading.
+pub(super) fn never(figures: &Figures, observed: Observed) -> f64 {
+    let slip = DEAD_SEEN_TO_GLOW.max(figures.wild);
+    let width = WILD_SLOW.ln() - WILD_FAST.ln();
+    let above = ((WILD_SLOW.ln() - observed.seconds().ln()) / width).clamp(0.001, 1.0);
+    match observed {
+        Observed::Exact(_) | Observed::About(_) => slip / width,
+        Observed::Above(_) => 1.0 - slip + slip * above,
+        Observed::Below(_) => slip * (1.0 - above).max(0.001),
+    }
+}
+
 /// Density of `N(0, s)` at `x`.
 pub(super) fn normal(x: f64, s: f64) -> f64 {
     (-0.5 * (x / s).powi(2)).exp() / (s * (2.0 * std::f64::consts::PI).sqrt())

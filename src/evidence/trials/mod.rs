@@ -2,13 +2,14 @@
 //!
 //! Reading order: `readings` (what was timed, and the supply correction), `law` (figures and
 //! densities of one trial), `grid` (likelihoods over the shared pace), `chances` (who is slow,
-//! which trial is odd), `drift`, `verdict` (rules and advice), `answer` (the whole), `shared`
+//! which trial is odd), `drift`, `verdict` (rules and advice), `answer` and `judge`, `shared`
 //! (what the network takes), `reference` (published rules). Nothing here drops a reading.
 
 mod answer;
 mod chances;
 mod drift;
 mod grid;
+mod judge;
 mod law;
 mod readings;
 pub mod reference;
@@ -17,9 +18,10 @@ mod verdict;
 
 pub use answer::{
     Counts, CylinderAnswer, Judgement, NominalChance, Pace, PaceSource, Reference, TrialAnswer,
-    TrialsAnswer, judge,
+    TrialsAnswer,
 };
 pub use drift::{Drift, DriftKind};
+pub use judge::judge;
 pub use law::{Catalogue, Figures};
 pub use readings::{Bench, Observed, SupplyNote, Timing, TimingNote, TrialsError};
 pub use shared::{PacePoint, SharedPace, shared_pace};

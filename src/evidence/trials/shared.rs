@@ -1,10 +1,10 @@
 //! What the network takes from trials: the pace of the set as a shared hidden variable, with
 //! every cylinder's likelihoods given each pace. Must not form chances of its own.
 
-use super::answer::{by_cylinder, check, likelihood};
 use super::chances::pace_chances;
 use super::grid::{CylinderLikelihood, Grid, STEP};
-use super::law::{Catalogue, Figures};
+use super::judge::{by_cylinder, check, likelihood};
+use super::law::{Catalogue, Figures, never};
 use super::readings::{Bench, Ready, Timing, TrialsError};
 
 /// One value of the pace.
@@ -14,9 +14,9 @@ pub struct PacePoint {
     pub log_weight: f64,
     /// Pace in seconds at the reference volts.
     pub pace: f64,
-    /// `[cylinder][state]` with state 0 sound and 1 slow: likelihood of that cylinder's kept
-    /// trials, in the order of [`SharedPace::cylinders`].
-    pub likelihood: Vec<[f64; 2]>,
+    /// `[cylinder][state]` with state 0 sound, 1 slow and 2 never glowing: likelihood of that
+    /// cylinder's kept trials, in the order of [`SharedPace::cylinders`].
+    pub likelihood: Vec<[f64; 3]>,
 }
 
 /// Likelihoods of all cylinders with the pace as a shared hidden variable. Chances of plugs being
@@ -39,7 +39,7 @@ impl SharedPace {
             .points
             .iter()
             .map(|p| {
-                let factor = |(i, l): (usize, &[f64; 2])| {
+                let factor = |(i, l): (usize, &[f64; 3])| {
                     let state = usize::from(slow.get(i).copied().unwrap_or(false));
                     l[state].max(f64::MIN_POSITIVE).ln()
                 };
@@ -62,7 +62,7 @@ impl SharedPace {
             return self.clone();
         }
         let mixed = |p: &PacePoint, i: usize, chance: f64| {
-            let [sound, slow] = p.likelihood[i];
+            let [sound, slow, _] = p.likelihood[i];
             ((1.0 - chance) * sound + chance * slow).max(f64::MIN_POSITIVE)
         };
         let chances = |chance: f64| -> (Vec<f64>, f64) {
@@ -110,7 +110,7 @@ impl SharedPace {
                 log_weight: mass.max(f64::MIN_POSITIVE).ln(),
                 pace: mean(&|g| self.points[g].pace.ln()).exp(),
                 likelihood: (0..self.cylinders.len())
-                    .map(|i| [relative(i, 0), relative(i, 1)])
+                    .map(|i| [relative(i, 0), relative(i, 1), relative(i, 2)])
                     .collect(),
             }
         };
@@ -154,12 +154,22 @@ pub fn shared_pace(
     let (log_evidence, _) = pace_chances(&grid, &likelihoods, figures.pslow);
     let log_scale: f64 = likelihoods.iter().map(|c| c.log_scale).sum();
     let least = log_evidence - log_scale + NEGLIGIBLE.ln();
+    // A plug that never glows has no pace: its likelihood is the same at every point.
+    let dead: Vec<f64> = cylinders
+        .iter()
+        .zip(&likelihoods)
+        .map(|((_, list), c)| {
+            let logs = list.iter().map(|t| never(figures, t.corrected).ln());
+            (logs.sum::<f64>() - c.log_scale).exp()
+        })
+        .collect();
     let point = |g: usize| PacePoint {
         log_weight: grid.log_weight[g],
         pace: grid.pace[g].exp(),
         likelihood: likelihoods
             .iter()
-            .map(|c| [c.sound[g], c.slow[g]])
+            .zip(&dead)
+            .map(|(c, d)| [c.sound[g], c.slow[g], *d])
             .collect(),
     };
     Ok(SharedPace {
