@@ -7,12 +7,12 @@
 //! The `mod` lines below stand in reading order, which is the layer order: a room
 //! imports only from rooms above it. `tests/layers.rs` keeps that.
 
-pub mod units;
+pub mod cli;
+pub mod diagnosis;
+pub mod evidence;
+pub mod job;
 pub mod knowledge;
 pub mod network;
-pub mod job;
-pub mod evidence;
-pub mod diagnosis;
 pub mod planning;
 pub mod report;
-pub mod cli;
+pub mod units;

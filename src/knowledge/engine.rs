@@ -87,6 +87,8 @@ pub struct HeatFigures {
     pub no_spray_late: f64,
     /// Chance that a cylinder fails to light at once though nothing is wrong.
     pub stray: f64,
+    /// Kelvin an engine without plugs wins by its own aid, by kind of preheat.
+    pub aid: BTreeMap<String, f64>,
     /// By chamber.
     pub chamber: BTreeMap<String, ChamberHeat>,
 }
@@ -106,8 +108,6 @@ pub struct CatchFigures {
     pub unlit: f64,
     /// Weight of `d * u`.
     pub unlit_cold: f64,
-    /// Weight of a late cylinder against one that does not light.
-    pub late: f64,
     /// Reference temperature by chamber, degC.
     pub reference: BTreeMap<String, f64>,
 }

@@ -42,6 +42,9 @@ pub struct Fault {
     pub id: Spanned<String>,
     /// Code of the fault in the trade pack's numbering (`P01`), by which the tables join.
     pub code: Spanned<String>,
+    /// Further codes of the same fault, where the trade counts one part twice.
+    #[serde(default)]
+    pub also: Vec<String>,
     /// What a person reads, without the cylinder.
     pub label: String,
     /// How it makes the engine start badly, one line.
@@ -72,8 +75,8 @@ pub struct Part {
     /// Engine-wide part on whose state the chances of this one depend (`plug` on `plug_set`).
     #[serde(default)]
     pub given: Option<Spanned<String>>,
-    /// For a part with `given`: for each state of that part, the chances of the faults,
-    /// relative to the fitted chance of the first (`sound`) state of `given`.
+    /// For a part with `given`: for states of that part, the chances of the faults. In a state
+    /// that is not named the fitted chances hold.
     #[serde(default)]
     pub given_rows: BTreeMap<String, Vec<f64>>,
     /// Source of these figures, if other than the file's.

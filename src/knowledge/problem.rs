@@ -30,7 +30,10 @@ pub fn line_column(text: &str, offset: usize) -> (usize, usize) {
     let offset = offset.min(text.len());
     let before = &text.as_bytes()[..offset];
     let line = before.iter().filter(|b| **b == b'\n').count() + 1;
-    let start = before.iter().rposition(|b| *b == b'\n').map_or(0, |p| p + 1);
+    let start = before
+        .iter()
+        .rposition(|b| *b == b'\n')
+        .map_or(0, |p| p + 1);
     let column = String::from_utf8_lossy(&before[start..]).chars().count() + 1;
     (line, column)
 }

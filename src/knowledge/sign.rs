@@ -9,6 +9,8 @@ use std::collections::BTreeMap;
 use serde::Deserialize;
 use toml::Spanned;
 
+use super::function::FunctionFrom;
+
 /// When a sign is there to be seen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -84,6 +86,9 @@ pub struct Sign {
     /// The table, first fitting row holds.
     #[serde(default)]
     pub row: Vec<SignRow>,
+    /// Instead of links: variables that make it worse, by states in order (a noisy maximum).
+    #[serde(default)]
+    pub from: Vec<FunctionFrom>,
     /// Variables that speak over the table.
     #[serde(default)]
     pub link: Vec<SignLink>,
@@ -96,4 +101,12 @@ pub struct Sign {
     /// Index of its file; filled in by the loader.
     #[serde(skip)]
     pub file: usize,
+}
+
+impl Sign {
+    /// Names of the driving variables.
+    #[must_use]
+    pub fn drivers_of(&self) -> Vec<&str> {
+        self.drivers.iter().map(|d| d.get_ref().as_str()).collect()
+    }
 }

@@ -1,1 +1,19 @@
-//! The Bayesian network: variables and local models, compiled programs, the kernel, and the enumeration oracle. Never sees TOML, files, clocks or text.
+//! The Bayesian network: variables and local models, compiled programs, the kernel, and
+//! the enumeration oracle. Never sees TOML, files, clocks or text.
+//!
+//! Reading order: [`variable`] (what a network is), [`fold`] (the one local model),
+//! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
+//! evidence become a program), [`kernel`] (how a program runs over lanes). `build` turns
+//! knowledge, an engine and its starts into a network.
+
+pub mod build;
+mod compile;
+pub mod enumerate;
+pub mod fold;
+pub mod kernel;
+pub mod variable;
+
+pub use compile::{CompileError, Program, Request, Seen, Slot, Width};
+pub use fold::{Contribution, Fold, Step};
+pub use kernel::{Answers, Bound, KernelError, Lane};
+pub use variable::{Network, NetworkError, Role, VarId, Variable};

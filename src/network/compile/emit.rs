@@ -1,0 +1,136 @@
+//! Cells and instructions while a program is being made.
+//!
+//! Neighbouring operations of equal shape join into one run. Must not know factors.
+
+use std::collections::BTreeMap;
+
+use super::program::{Instruction, Kind, NO_CELL};
+
+/// What a table entry refers to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ref {
+    Zero,
+    One,
+    Fixed(u32),
+    Lane(u32),
+}
+
+/// The program so far.
+#[derive(Debug, Default)]
+pub(super) struct Emitter {
+    pub fixed: usize,
+    pub lanes: usize,
+    pub figures: Vec<(u32, u32)>,
+    figure_cell: BTreeMap<u32, u32>,
+    pub one: u32,
+    pub query_cells: Vec<u32>,
+    pub prologue: Vec<Instruction>,
+    pub upward: Vec<Instruction>,
+    pub root: Option<(u32, bool)>,
+}
+
+impl Emitter {
+    /// An empty program. The first lane cells are the inputs, the first fixed cell is one,
+    /// the next are the query cells.
+    pub fn new(inputs: u32, queries: u32) -> Self {
+        Self {
+            fixed: 1 + queries as usize,
+            lanes: inputs as usize,
+            query_cells: (1..=queries).collect(),
+            ..Self::default()
+        }
+    }
+
+    pub fn new_fixed(&mut self) -> u32 {
+        self.fixed += 1;
+        u32::try_from(self.fixed - 1).expect("fewer than 2^32 cells")
+    }
+
+    pub fn new_lane(&mut self) -> u32 {
+        self.lanes += 1;
+        u32::try_from(self.lanes - 1).expect("fewer than 2^32 cells")
+    }
+
+    /// The fixed cell of a figure.
+    pub fn figure(&mut self, figure: u32) -> Ref {
+        if let Some(cell) = self.figure_cell.get(&figure) {
+            return Ref::Fixed(*cell);
+        }
+        let cell = self.new_fixed();
+        self.figure_cell.insert(figure, cell);
+        self.figures.push((cell, figure));
+        Ref::Fixed(cell)
+    }
+
+    /// `dst (+)= a * b`; at least one of the operands is not one unless both are.
+    pub fn product(&mut self, dst: Ref, first: bool, a: Ref, b: Ref) {
+        let (a, b) = match (a, b) {
+            (Ref::One, Ref::One) => (Ref::Fixed(self.one), Ref::One),
+            (Ref::One, b) => (b, Ref::One),
+            // Lane operands first, so that the kernel knows fewer shapes.
+            (Ref::Fixed(_), Ref::Lane(_)) => (b, a),
+            other => other,
+        };
+        let copy = b == Ref::One;
+        let kind = match (copy, first) {
+            (false, true) => Kind::SetProduct,
+            (false, false) => Kind::AddProduct,
+            (true, true) => Kind::SetCopy,
+            (true, false) => Kind::AddCopy,
+        };
+        let (dst, dst_lane) = place(dst);
+        let (a, a_lane) = place(a);
+        let (b, b_lane) = place(b);
+        let list = if dst_lane {
+            &mut self.upward
+        } else {
+            &mut self.prologue
+        };
+        let lane = [dst_lane, a_lane, b_lane];
+        if let Some(last) = list.last_mut() {
+            // A run must not read what it writes itself.
+            let inside = |cell: u32, is_lane: bool| {
+                cell != NO_CELL && is_lane == dst_lane && cell >= last.dst
+            };
+            let apart = !inside(a, a_lane) && !inside(b, b_lane);
+            let same = last.kind == kind && last.lane == lane && last.dst + last.len == dst;
+            if same && apart && joins(last, a, b) {
+                last.len += 1;
+                return;
+            }
+        }
+        list.push(Instruction {
+            kind,
+            lane,
+            len: 1,
+            dst,
+            a,
+            b,
+            step_a: 0,
+            step_b: 0,
+        });
+    }
+}
+
+fn place(r: Ref) -> (u32, bool) {
+    match r {
+        Ref::Fixed(c) => (c, false),
+        Ref::Lane(c) => (c, true),
+        Ref::Zero | Ref::One => (NO_CELL, false),
+    }
+}
+
+/// Whether operands `a` and `b` continue a run; the second operation fixes the steps.
+fn joins(run: &mut Instruction, a: u32, b: u32) -> bool {
+    let step = |first: u32, next: u32| i64::from(next) - i64::from(first);
+    let n = i64::from(run.len);
+    if run.len == 1 {
+        let (sa, sb) = (step(run.a, a), step(run.b, b));
+        let (Ok(sa), Ok(sb)) = (i32::try_from(sa), i32::try_from(sb)) else {
+            return false;
+        };
+        (run.step_a, run.step_b) = (sa, sb);
+        return true;
+    }
+    step(run.a, a) == n * i64::from(run.step_a) && step(run.b, b) == n * i64::from(run.step_b)
+}

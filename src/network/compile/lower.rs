@@ -1,0 +1,385 @@
+//! Local models into small factors.
+//!
+//! A fold over n parents becomes a chain of running states, each link a factor over
+//! (before, parent, after). An observed sign without children, over which faults may speak,
+//! becomes a chain of two states read from the last link to the first:
+//!
+//! ```text
+//! open --silent--> open      open --says the seen state--> spoken      spoken --> spoken
+//! ```
+//! Links that never say the seen state keep the chain's variable: nothing widens.
+//! Must not choose an order or emit instructions.
+
+use std::collections::BTreeSet;
+
+use super::program::{Request, Seen};
+use crate::network::fold::{Fold, Step};
+use crate::network::variable::{Network, VarId};
+
+/// One term of a cell: a figure, a slot's input, or their product.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Term {
+    pub figure: Option<u32>,
+    pub input: Option<u32>,
+}
+
+/// A cell of a factor: the sum of its terms; no term is zero. `One` is the number one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Cell {
+    One,
+    Sum(Vec<Term>),
+    /// Cell number `query cell` whose value is one and whose derivative is asked for.
+    Query(u32),
+}
+
+/// A factor over lowered variables, `[scope.., ]` last axis fastest.
+#[derive(Debug, Clone)]
+pub(super) struct Factor {
+    pub scope: Vec<u32>,
+    pub cells: Vec<Cell>,
+}
+
+/// All factors, and the size of each lowered variable. The first variables are the network's.
+#[derive(Debug, Clone)]
+pub(super) struct Lowered {
+    pub sizes: Vec<usize>,
+    pub factors: Vec<Factor>,
+    /// Figures that were folded away because they are exactly nought or one.
+    pub folded: BTreeSet<u32>,
+    pub inputs: u32,
+    pub queries: u32,
+}
+
+pub(super) fn lower(network: &Network, request: &Request) -> Lowered {
+    Lowering::new(network, request).run()
+}
+
+struct Lowering<'a> {
+    network: &'a Network,
+    request: &'a Request,
+    figures: Vec<f64>,
+    /// First figure of each variable.
+    base: Vec<u32>,
+    /// First input of each slot.
+    input: Vec<u32>,
+    out: Lowered,
+}
+
+fn zero() -> Cell {
+    Cell::Sum(Vec::new())
+}
+
+impl<'a> Lowering<'a> {
+    fn new(network: &'a Network, request: &'a Request) -> Self {
+        let mut base = Vec::new();
+        let mut next = 0;
+        for variable in network.variables() {
+            base.push(next);
+            let local = &variable.local;
+            let cells = local.init.len() + local.from.iter().map(|c| c.rows.len()).sum::<usize>();
+            next += u32::try_from(cells).expect("fewer than 2^32 figures");
+        }
+        let mut inputs = 0;
+        let mut input = Vec::new();
+        for slot in &request.slots {
+            input.push(inputs);
+            if slot.seen == Seen::Soft {
+                let cells: usize = slot.scope.iter().map(|v| network.size(*v)).product();
+                inputs += u32::try_from(cells).expect("fewer than 2^32 inputs");
+            }
+        }
+        let sizes = network.variables().iter().map(|v| v.states.len()).collect();
+        Self {
+            network,
+            request,
+            figures: network.figures(),
+            base,
+            input,
+            out: Lowered {
+                sizes,
+                factors: Vec::new(),
+                folded: BTreeSet::new(),
+                inputs,
+                queries: 0,
+            },
+        }
+    }
+
+    fn run(mut self) -> Lowered {
+        let relevant = self.relevant();
+        let leaves = self.seen_leaves(&relevant);
+        for at in 0..self.network.variables().len() {
+            if !relevant[at] {
+                continue;
+            }
+            match leaves[at] {
+                Some(slot) => self.seen_leaf(at, slot),
+                None => self.latent(at),
+            }
+        }
+        for (index, slot) in self.request.slots.iter().enumerate() {
+            if slot.scope.len() != 1 || leaves[slot.scope[0].at()].is_none() {
+                self.slot(index);
+            }
+        }
+        for query in &self.request.queries {
+            self.query(query);
+        }
+        self.out
+    }
+
+    /// Variables that a slot or a query hangs on; all others sum to one and are left out.
+    fn relevant(&self) -> Vec<bool> {
+        let mut relevant = vec![false; self.network.variables().len()];
+        let slots = self.request.slots.iter().flat_map(|s| s.scope.iter());
+        for v in slots.chain(self.request.queries.iter().flatten()) {
+            relevant[v.at()] = true;
+        }
+        for at in (0..relevant.len()).rev() {
+            if relevant[at] {
+                for parent in self.network.variables()[at].local.parents() {
+                    relevant[parent.at()] = true;
+                }
+            }
+        }
+        relevant
+    }
+
+    /// For each variable that is an observed leaf with an override: its only slot.
+    fn seen_leaves(&self, relevant: &[bool]) -> Vec<Option<usize>> {
+        let mut uses = vec![0; relevant.len()];
+        for (at, variable) in self.network.variables().iter().enumerate() {
+            if relevant[at] {
+                variable.local.parents().for_each(|p| uses[p.at()] += 1);
+            }
+        }
+        let mut only = vec![None; relevant.len()];
+        for (index, slot) in self.request.slots.iter().enumerate() {
+            for v in &slot.scope {
+                uses[v.at()] += 1;
+                only[v.at()] = (slot.scope.len() == 1).then_some(index);
+            }
+        }
+        self.request
+            .queries
+            .iter()
+            .flatten()
+            .for_each(|v| uses[v.at()] += 1);
+        self.network
+            .variables()
+            .iter()
+            .enumerate()
+            .map(|(at, v)| {
+                let fits = v.local.step == Step::Override && uses[at] == 1;
+                only[at].filter(|_| fits)
+            })
+            .collect()
+    }
+
+    fn fresh(&mut self, size: usize) -> u32 {
+        self.out.sizes.push(size);
+        u32::try_from(self.out.sizes.len() - 1).expect("fewer than 2^32 variables")
+    }
+
+    /// A cell of one figure: exact noughts and ones are folded and remembered.
+    fn figure(&mut self, index: u32) -> Cell {
+        let value = self.figures[index as usize];
+        if value == 0.0 || value == 1.0 {
+            self.out.folded.insert(index);
+        }
+        if value == 0.0 {
+            zero()
+        } else if value == 1.0 {
+            Cell::One
+        } else {
+            Cell::Sum(vec![Term {
+                figure: Some(index),
+                input: None,
+            }])
+        }
+    }
+
+    fn local(&self, at: usize) -> &'a Fold {
+        &self.network.variables()[at].local
+    }
+
+    fn latent(&mut self, at: usize) {
+        let local = self.local(at);
+        let own = self.network.variables()[at].states.len();
+        let this = u32::try_from(at).expect("index");
+        let mut base = self.base[at];
+        let mut now = if local.from.is_empty() {
+            this
+        } else {
+            self.fresh(own)
+        };
+        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
+        scope.push(now);
+        let cells = (0..local.init.len())
+            .map(|i| self.figure(base + u32::try_from(i).expect("index")))
+            .collect();
+        self.out.factors.push(Factor { scope, cells });
+        base += u32::try_from(local.init.len()).expect("index");
+        let width = local.step.width(own);
+        for (index, part) in local.from.iter().enumerate() {
+            let last = index + 1 == local.from.len();
+            let then = if last { this } else { self.fresh(own) };
+            let parents = self.network.size(part.parent);
+            // Axes: parent, before, after.
+            let mut cells = vec![zero(); parents * own * own];
+            for p in 0..parents {
+                for a in 0..own {
+                    for z in 0..width {
+                        let figure = base + u32::try_from(p * width + z).expect("index");
+                        let to = (p * own + a) * own + local.step.next(a, z, own);
+                        let cell = self.figure(figure);
+                        add(&mut cells[to], cell);
+                    }
+                }
+            }
+            self.out.factors.push(Factor {
+                scope: vec![part.parent.0, now, then],
+                cells,
+            });
+            now = then;
+            base += u32::try_from(part.rows.len()).expect("index");
+        }
+    }
+
+    fn seen_leaf(&mut self, at: usize, slot: usize) {
+        let local = self.local(at);
+        let own = self.network.variables()[at].states.len();
+        let width = local.step.width(own);
+        let seen = self.request.slots[slot].seen;
+        let input = self.input[slot];
+        let mut base = self.base[at] + u32::try_from(local.init.len()).expect("index");
+        let bases = local
+            .from
+            .iter()
+            .map(|part| {
+                let here = base;
+                base += u32::try_from(part.rows.len()).expect("index");
+                here
+            })
+            .collect::<Vec<_>>();
+        // The running variable; none while the chain is surely open.
+        let mut now: Option<u32> = None;
+        for (part, base) in local.from.iter().zip(bases).rev() {
+            let parents = self.network.size(part.parent);
+            let row = |p: usize| base + u32::try_from(p * width).expect("index");
+            let silent = (0..parents)
+                .map(|p| self.figure(row(p)))
+                .collect::<Vec<_>>();
+            let says = (0..parents)
+                .map(|p| self.said(row(p) + 1, own, seen, input))
+                .collect::<Vec<_>>();
+            let toward = says.iter().any(|c| *c != zero());
+            if !toward {
+                // Silence or a wrong word: a factor on the parent while the chain is open.
+                let scope = std::iter::once(part.parent.0).chain(now).collect();
+                let cells = silent
+                    .into_iter()
+                    .flat_map(|s| {
+                        if now.is_some() {
+                            vec![s, Cell::One]
+                        } else {
+                            vec![s]
+                        }
+                    })
+                    .collect();
+                self.out.factors.push(Factor { scope, cells });
+                continue;
+            }
+            let then = self.fresh(2);
+            let mut cells = Vec::new();
+            for (s, w) in silent.into_iter().zip(says) {
+                cells.extend([s, w]);
+                if now.is_some() {
+                    cells.extend([zero(), Cell::One]);
+                }
+            }
+            let scope = std::iter::once(part.parent.0)
+                .chain(now)
+                .chain([then])
+                .collect();
+            self.out.factors.push(Factor { scope, cells });
+            now = Some(then);
+        }
+        let rows = local.init.len() / own;
+        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
+        scope.extend(now);
+        let mut cells = Vec::new();
+        for r in 0..rows {
+            let first = self.base[at] + u32::try_from(r * own).expect("index");
+            cells.push(self.said(first, own, seen, input));
+            if now.is_some() {
+                cells.push(Cell::One);
+            }
+        }
+        self.out.factors.push(Factor { scope, cells });
+    }
+
+    /// Likelihood of a word drawn from the `own` figures at `first`.
+    fn said(&mut self, first: u32, own: usize, seen: Seen, input: u32) -> Cell {
+        match seen {
+            Seen::Hard(state) => self.figure(first + u32::try_from(state).expect("index")),
+            Seen::Soft => {
+                let mut cell = zero();
+                for s in 0..u32::try_from(own).expect("index") {
+                    let term = match self.figure(first + s) {
+                        Cell::Sum(mut terms) => terms.pop(),
+                        _ => Some(Term {
+                            figure: None,
+                            input: None,
+                        }),
+                    };
+                    if let Some(Term { figure, .. }) = term {
+                        add(
+                            &mut cell,
+                            Cell::Sum(vec![Term {
+                                figure,
+                                input: Some(input + s),
+                            }]),
+                        );
+                    }
+                }
+                cell
+            }
+        }
+    }
+
+    fn slot(&mut self, index: usize) {
+        let slot = &self.request.slots[index];
+        let count: usize = slot.scope.iter().map(|v| self.network.size(*v)).product();
+        let cells = (0..count)
+            .map(|i| match slot.seen {
+                Seen::Hard(state) if state == i => Cell::One,
+                Seen::Hard(_) => zero(),
+                Seen::Soft => Cell::Sum(vec![Term {
+                    figure: None,
+                    input: Some(self.input[index] + u32::try_from(i).expect("index")),
+                }]),
+            })
+            .collect();
+        let scope = slot.scope.iter().map(|v| v.0).collect();
+        self.out.factors.push(Factor { scope, cells });
+    }
+
+    fn query(&mut self, scope: &[VarId]) {
+        let count: usize = scope.iter().map(|v| self.network.size(*v)).product();
+        let first = self.out.queries;
+        self.out.queries += u32::try_from(count).expect("index");
+        let cells = (first..self.out.queries).map(Cell::Query).collect();
+        let scope = scope.iter().map(|v| v.0).collect();
+        self.out.factors.push(Factor { scope, cells });
+    }
+}
+
+/// Adds a cell of one term into another; two ones cannot meet, for a row adds to one.
+fn add(into: &mut Cell, cell: Cell) {
+    match (into, cell) {
+        (Cell::Sum(terms), Cell::Sum(more)) => terms.extend(more),
+        (into, Cell::One) => *into = Cell::One,
+        _ => {}
+    }
+}

@@ -1,0 +1,18 @@
+//! From a network and a class of evidence to a program.
+//!
+//! 1. `lower`: each local model becomes small factors over the variables and, inside folds,
+//!    over running states; observed leaves become two-state chains.
+//! 2. `order`: in which order the variables are summed out.
+//! 3. `contract`: each sum becomes multiply-adds over cells; zeros vanish, ones alias.
+//! 4. `program`: the cells and instructions, ready to run.
+//!
+//! Must not hold the loops over lanes: they live in the kernel.
+
+mod contract;
+mod emit;
+mod lower;
+mod order;
+mod program;
+
+pub use program::{CompileError, Instruction, Program, Request, Seen, Slot, Width};
+pub(super) use program::{Kind, NO_CELL};

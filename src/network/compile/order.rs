@@ -1,0 +1,136 @@
+//! In which order the variables are summed out.
+//!
+//! Greedy by the size of the table a step makes, with deterministic restarts that break
+//! near ties differently; the cheapest whole order wins. Must not look at figures.
+
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// Seed of the restarts; any number does, it only has to stay the same.
+const SEED: u64 = 1913;
+/// Spread of the noise on the logarithm of a step's cost, in the restarts.
+const NOISE: f64 = 0.7;
+
+/// Order and its cost in table entries.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Order {
+    pub variables: Vec<u32>,
+    pub entries: f64,
+    pub largest: f64,
+}
+
+/// Best order over `restarts` tries. `scopes` are the factors, `sizes` the state counts.
+pub(super) fn order(scopes: &[Vec<u32>], sizes: &[usize], restarts: usize) -> Order {
+    let graph = Graph::new(scopes, sizes);
+    let mut random = ChaCha8Rng::seed_from_u64(SEED);
+    let mut best = graph
+        .greedy(f64::INFINITY, || 0.0)
+        .expect("no bound, no stop");
+    for _ in 0..restarts {
+        let tried = graph.greedy(best.entries, || NOISE * random.random::<f64>());
+        if let Some(tried) = tried.filter(|t| t.entries < best.entries) {
+            best = tried;
+        }
+    }
+    best
+}
+
+struct Graph {
+    words: usize,
+    neighbours: Vec<u64>,
+    logs: Vec<f64>,
+    present: Vec<bool>,
+}
+
+impl Graph {
+    fn new(scopes: &[Vec<u32>], sizes: &[usize]) -> Self {
+        let n = sizes.len();
+        let words = n.div_ceil(64);
+        let mut neighbours = vec![0_u64; n * words];
+        let mut present = vec![false; n];
+        for scope in scopes {
+            for &a in scope {
+                present[a as usize] = true;
+                for &b in scope {
+                    neighbours[a as usize * words + b as usize / 64] |= 1 << (b % 64);
+                }
+            }
+        }
+        #[expect(clippy::cast_precision_loss, reason = "state counts are small")]
+        let logs = sizes.iter().map(|s| (*s as f64).ln()).collect();
+        Self {
+            words,
+            neighbours,
+            logs,
+            present,
+        }
+    }
+
+    fn cost(&self, neighbours: &[u64], v: usize) -> f64 {
+        let mut sum = 0.0;
+        for (w, word) in neighbours[v * self.words..(v + 1) * self.words]
+            .iter()
+            .enumerate()
+        {
+            let mut word = *word;
+            while word != 0 {
+                sum += self.logs[w * 64 + word.trailing_zeros() as usize];
+                word &= word - 1;
+            }
+        }
+        sum
+    }
+
+    /// One greedy run; `None` as soon as it is dearer than `bound`.
+    fn greedy(&self, bound: f64, mut noise: impl FnMut() -> f64) -> Option<Order> {
+        let n = self.logs.len();
+        let mut neighbours = self.neighbours.clone();
+        let mut left = self.present.clone();
+        let mut cost = (0..n)
+            .map(|v| {
+                if left[v] {
+                    self.cost(&neighbours, v)
+                } else {
+                    0.0
+                }
+            })
+            .collect::<Vec<_>>();
+        let mut key = cost.iter().map(|c| c + noise()).collect::<Vec<_>>();
+        let mut variables = Vec::new();
+        let (mut entries, mut largest) = (0.0, 0.0_f64);
+        loop {
+            let mut next = usize::MAX;
+            for v in 0..n {
+                if left[v] && (next == usize::MAX || key[v] < key[next]) {
+                    next = v;
+                }
+            }
+            if next == usize::MAX {
+                return Some(Order {
+                    variables,
+                    entries,
+                    largest,
+                });
+            }
+            let size = cost[next].exp();
+            entries += size;
+            largest = largest.max(size);
+            if entries > bound {
+                return None;
+            }
+            variables.push(u32::try_from(next).expect("index"));
+            left[next] = false;
+            let clique = neighbours[next * self.words..(next + 1) * self.words].to_vec();
+            for v in 0..n {
+                if left[v] && clique[v / 64] >> (v % 64) & 1 == 1 {
+                    for (w, word) in clique.iter().enumerate() {
+                        neighbours[v * self.words + w] |= word;
+                    }
+                    neighbours[v * self.words + next / 64] &= !(1 << (next % 64));
+                    cost[v] = self.cost(&neighbours, v);
+                    key[v] = cost[v] + noise();
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,206 @@
+//! A compiled program: cells, instructions, and where figures, inputs and answers live.
+//!
+//! Cells are of two kinds. *Fixed* cells do not depend on evidence: figures, and what the
+//! prologue makes of them once per set of figures. *Lane* cells hold one value a lane.
+//! Must not run anything.
+
+use super::{contract, lower, order};
+use crate::network::variable::{Network, VarId};
+
+/// Marks an operand that is not there.
+pub(in crate::network) const NO_CELL: u32 = u32::MAX;
+
+/// How a slot's evidence comes in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Seen {
+    /// Exactly this state was seen; the program is made for it and takes no input.
+    Hard(usize),
+    /// A likelihood over the joint states of the scope, given with each lane.
+    Soft,
+}
+
+/// Where evidence enters: on one variable, or on the joint states of a few.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Slot {
+    /// Variables; a hard slot has exactly one.
+    pub scope: Vec<VarId>,
+    /// How the evidence comes in.
+    pub seen: Seen,
+}
+
+/// A class of evidence and what is asked of it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Request {
+    /// Slots, in the order lanes give their inputs.
+    pub slots: Vec<Slot>,
+    /// Sets of variables whose joint chances are asked for.
+    pub queries: Vec<Vec<VarId>>,
+    /// Tries of the search for an order.
+    pub restarts: usize,
+}
+
+/// Why a network cannot be compiled for a class of evidence.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum CompileError {
+    /// Exact work would need more table entries than allowed.
+    #[error("too wide for exact work: {entries:.3e} table entries, {limit:.3e} allowed")]
+    TooWide {
+        /// Entries over all steps.
+        entries: f64,
+        /// The limit.
+        limit: f64,
+    },
+}
+
+/// Entries above which a program is refused: about a gigabyte of working memory a lane.
+const ENTRY_LIMIT: f64 = 4e8;
+
+/// What an instruction does to its destination.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::network) enum Kind {
+    /// `dst = a * b`
+    SetProduct,
+    /// `dst += a * b`
+    AddProduct,
+    /// `dst = a`
+    SetCopy,
+    /// `dst += a`
+    AddCopy,
+}
+
+/// A run of equal operations on `len` cells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Instruction {
+    pub(in crate::network) kind: Kind,
+    /// Whether the destination, `a` and `b` are lane cells.
+    pub(in crate::network) lane: [bool; 3],
+    pub(in crate::network) len: u32,
+    pub(in crate::network) dst: u32,
+    pub(in crate::network) a: u32,
+    pub(in crate::network) b: u32,
+    pub(in crate::network) step_a: i32,
+    pub(in crate::network) step_b: i32,
+}
+
+/// How wide a program is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Width {
+    /// Table entries over all elimination steps, zeros counted.
+    pub entries: f64,
+    /// Entries of the largest step.
+    pub largest: f64,
+    /// Operations done once per set of figures.
+    pub prologue: u64,
+    /// Operations a lane, upward.
+    pub operations: u64,
+    /// Lane cells.
+    pub cells: u64,
+    /// Instructions, each a run of operations.
+    pub instructions: u64,
+}
+
+/// A program for one network and one class of evidence.
+#[derive(Debug, Clone)]
+pub struct Program {
+    pub(in crate::network) request: Request,
+    /// Number of fixed cells, lane cells, inputs, query cells.
+    pub(in crate::network) fixed: usize,
+    pub(in crate::network) lanes: usize,
+    pub(in crate::network) inputs: usize,
+    /// Figure of each fixed cell that is one: (cell, figure).
+    pub(in crate::network) figures: Vec<(u32, u32)>,
+    /// Fixed cell of each query cell.
+    pub(in crate::network) query_cells: Vec<u32>,
+    /// First query cell of each query.
+    pub(in crate::network) query_first: Vec<usize>,
+    /// Figures folded away, with the value they must keep.
+    pub(in crate::network) folded: Vec<(u32, f64)>,
+    pub(in crate::network) prologue: Vec<Instruction>,
+    pub(in crate::network) upward: Vec<Instruction>,
+    /// Cell of P(evidence), and whether it is a lane cell.
+    pub(in crate::network) root: Option<(u32, bool)>,
+    /// Whether fixed and lane cells lie on the way to a query.
+    pub(in crate::network) fixed_needed: Vec<bool>,
+    pub(in crate::network) lane_needed: Vec<bool>,
+    width: Width,
+}
+
+impl Program {
+    /// Compiles a network for a class of evidence.
+    ///
+    /// # Errors
+    /// When exact work would be too wide, with the size.
+    pub fn compile(network: &Network, request: &Request) -> Result<Self, CompileError> {
+        let lowered = lower::lower(network, request);
+        let scopes = lowered
+            .factors
+            .iter()
+            .map(|f| f.scope.clone())
+            .collect::<Vec<_>>();
+        let order = order::order(&scopes, &lowered.sizes, request.restarts);
+        if order.entries > ENTRY_LIMIT {
+            return Err(CompileError::TooWide {
+                entries: order.entries,
+                limit: ENTRY_LIMIT,
+            });
+        }
+        let made = contract::contract(&lowered, &order);
+        let figures = network.figures();
+        let folded = lowered
+            .folded
+            .iter()
+            .map(|f| (*f, figures[*f as usize]))
+            .collect();
+        let mut query_first = Vec::new();
+        let mut next = 0;
+        for query in &request.queries {
+            query_first.push(next);
+            next += query.iter().map(|v| network.size(*v)).product::<usize>();
+        }
+        let operations = |list: &[Instruction]| list.iter().map(|i| u64::from(i.len)).sum();
+        let width = Width {
+            entries: order.entries,
+            largest: order.largest,
+            prologue: operations(&made.prologue),
+            operations: operations(&made.upward),
+            cells: made.lanes as u64,
+            instructions: (made.prologue.len() + made.upward.len()) as u64,
+        };
+        let (fixed_needed, lane_needed) = made.needed();
+        Ok(Self {
+            request: request.clone(),
+            fixed: made.fixed,
+            lanes: made.lanes,
+            inputs: lowered.inputs as usize,
+            figures: made.figures,
+            query_cells: made.query_cells,
+            query_first,
+            folded,
+            prologue: made.prologue,
+            upward: made.upward,
+            root: made.root,
+            fixed_needed,
+            lane_needed,
+            width,
+        })
+    }
+
+    /// How wide it is.
+    #[must_use]
+    pub fn width(&self) -> Width {
+        self.width
+    }
+
+    /// The class of evidence it was made for.
+    #[must_use]
+    pub fn request(&self) -> &Request {
+        &self.request
+    }
+
+    /// Number of inputs a lane gives: the soft slots' likelihoods, one after another.
+    #[must_use]
+    pub fn inputs(&self) -> usize {
+        self.inputs
+    }
+}

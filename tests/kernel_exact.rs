@@ -1,0 +1,293 @@
+//! The kernel against enumeration on random small networks, and what must not change it.
+//!
+//! Constructed here; the oracle is `network::enumerate`, which shares no code with the kernel.
+
+use hardstart::network::enumerate::{Likelihood, enumerate};
+use hardstart::network::{
+    Answers, Contribution, Fold, Lane, Network, Program, Request, Role, Seen, Slot, Step, VarId,
+    Variable,
+};
+use proptest::prelude::*;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// Agreement asked of kernel and oracle.
+const EXACT: f64 = 1e-12;
+
+fn row(random: &mut ChaCha8Rng, width: usize) -> Vec<f64> {
+    let mut row = (0..width)
+        .map(|_| {
+            if random.random::<f64>() < 0.2 {
+                0.0
+            } else {
+                random.random::<f64>()
+            }
+        })
+        .collect::<Vec<_>>();
+    let total: f64 = row.iter().sum();
+    if total == 0.0 {
+        row[0] = 1.0;
+    } else {
+        row.iter_mut().for_each(|c| *c /= total);
+    }
+    row
+}
+
+fn rows(random: &mut ChaCha8Rng, count: usize, width: usize) -> Vec<f64> {
+    (0..count).flat_map(|_| row(random, width)).collect()
+}
+
+/// A random network of up to nine variables with every kind of step.
+fn network(random: &mut ChaCha8Rng) -> Network {
+    let mut network = Network::new();
+    let count = random.random_range(3..=9);
+    for at in 0..count {
+        let own = random.random_range(2..=3);
+        let mut pick = |most: usize| {
+            let mut parents = (0..at).map(|p| VarId(p as u32)).collect::<Vec<_>>();
+            while parents.len() > most {
+                parents.remove(random.random_range(0..parents.len()));
+            }
+            parents
+        };
+        let drivers = pick(2);
+        let parents = pick(3);
+        let count = drivers.iter().map(|d| network.size(*d)).product();
+        let init = rows(random, count, own);
+        let step = match random.random_range(0..4) {
+            0 => Step::Worst,
+            1 => Step::Sum,
+            2 => Step::Override,
+            _ => Step::Table {
+                width: 2,
+                next: (0..own * 2)
+                    .map(|_| random.random_range(0..own) as u16)
+                    .collect(),
+            },
+        };
+        let from = parents
+            .into_iter()
+            .map(|parent| Contribution {
+                parent,
+                rows: rows(random, network.size(parent), step.width(own)),
+            })
+            .collect();
+        network
+            .add(Variable {
+                name: format!("v{at}"),
+                states: (0..own).map(|s| format!("s{s}")).collect(),
+                role: Role::Part,
+                local: Fold {
+                    drivers,
+                    init,
+                    step,
+                    from,
+                },
+            })
+            .expect("made to fit");
+    }
+    network
+}
+
+struct Case {
+    network: Network,
+    request: Request,
+    lanes: Vec<Lane>,
+    evidence: Vec<Vec<Likelihood>>,
+}
+
+fn case(seed: u64) -> Case {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let network = network(&mut random);
+    let count = network.variables().len();
+    let mut slots = Vec::new();
+    for at in 0..count {
+        let scope = vec![VarId(at as u32)];
+        match random.random_range(0..5) {
+            0 => slots.push(Slot {
+                scope,
+                seen: Seen::Soft,
+            }),
+            1 => {
+                let state = random.random_range(0..network.size(VarId(at as u32)));
+                slots.push(Slot {
+                    scope,
+                    seen: Seen::Hard(state),
+                });
+            }
+            2 if at > 1 => {
+                let other = VarId(random.random_range(0..at) as u32);
+                slots.push(Slot {
+                    scope: vec![other, VarId(at as u32)],
+                    seen: Seen::Soft,
+                });
+            }
+            _ => {}
+        }
+    }
+    let mut queries = (0..count)
+        .filter(|_| random.random::<f64>() < 0.6)
+        .map(|v| vec![VarId(v as u32)])
+        .collect::<Vec<_>>();
+    queries.push(vec![VarId(1), VarId(0)]);
+    let mut lanes = Vec::new();
+    let mut evidence = Vec::new();
+    for _ in 0..11 {
+        let mut inputs = Vec::new();
+        let mut seen = Vec::new();
+        for slot in &slots {
+            let cells: usize = slot.scope.iter().map(|v| network.size(*v)).product();
+            let values = match slot.seen {
+                Seen::Soft => (0..cells)
+                    .map(|_| random.random::<f64>())
+                    .collect::<Vec<_>>(),
+                Seen::Hard(state) => (0..cells).map(|s| f64::from(s == state)).collect(),
+            };
+            if slot.seen == Seen::Soft {
+                inputs.extend_from_slice(&values);
+            }
+            seen.push(Likelihood {
+                scope: slot.scope.clone(),
+                values,
+            });
+        }
+        lanes.push(Lane {
+            inputs,
+            log_scale: 0.0,
+        });
+        evidence.push(seen);
+    }
+    Case {
+        network,
+        request: Request {
+            slots,
+            queries,
+            restarts: 2,
+        },
+        lanes,
+        evidence,
+    }
+}
+
+fn solve(case: &Case) -> Vec<Option<Answers>> {
+    let program = Program::compile(&case.network, &case.request).expect("small");
+    let bound = program.bind(&case.network.figures()).expect("same figures");
+    program
+        .run(&bound, &case.lanes)
+        .into_iter()
+        .map(Result::ok)
+        .collect()
+}
+
+fn close(a: f64, b: f64) -> bool {
+    (a - b).abs() <= EXACT * a.abs().max(b.abs()).max(1e-3)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    #[test]
+    fn kernel_equals_enumeration_on_random_networks(seed in any::<u64>()) {
+        let case = case(seed);
+        for (answer, evidence) in solve(&case).iter().zip(&case.evidence) {
+            let (total, weights) = enumerate(&case.network, evidence, &case.request.queries);
+            match answer {
+                None => prop_assert_eq!(total, 0.0),
+                Some(answer) => {
+                    prop_assert!(close(answer.log_evidence.exp(), total));
+                    for (chances, weights) in answer.chances.iter().zip(&weights) {
+                        for (chance, weight) in chances.iter().zip(weights) {
+                            prop_assert!(close(*chance, weight / total), "{chance} {}", weight / total);
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn number_of_lanes_and_place_in_the_batch_change_no_bit(seed in any::<u64>()) {
+        let mut case = case(seed);
+        let all = solve(&case);
+        let lanes = std::mem::take(&mut case.lanes);
+        for size in [1, 4, 8] {
+            let mut again = Vec::new();
+            for chunk in lanes.chunks(size) {
+                case.lanes = chunk.to_vec();
+                again.extend(solve(&case));
+            }
+            prop_assert_eq!(&all, &again);
+        }
+    }
+
+    #[test]
+    fn order_of_slots_and_restarts_change_nothing(seed in any::<u64>()) {
+        let mut case = case(seed);
+        case.lanes.truncate(1);
+        let before = solve(&case);
+        case.request.restarts = 0;
+        let mut inputs = Vec::new();
+        let mut at = case.lanes[0].inputs.len();
+        let network = case.network.clone();
+        for slot in case.request.slots.iter().rev().filter(|s| s.seen == Seen::Soft) {
+            let cells: usize = slot.scope.iter().map(|v| network.size(*v)).product();
+            inputs.extend_from_slice(&case.lanes[0].inputs[at - cells..at]);
+            at -= cells;
+        }
+        case.lanes[0].inputs = inputs;
+        case.request.slots.reverse();
+        let after = solve(&case);
+        match (&before[0], &after[0]) {
+            (Some(a), Some(b)) => {
+                prop_assert!((a.log_evidence - b.log_evidence).abs() < 1e-10);
+                for (x, y) in a.chances.iter().flatten().zip(b.chances.iter().flatten()) {
+                    prop_assert!(close(*x, *y));
+                }
+            }
+            (a, b) => prop_assert_eq!(a.is_some(), b.is_some()),
+        }
+    }
+}
+
+#[test]
+fn a_hundred_readings_do_not_underflow() {
+    // One cause, a hundred observed symptoms, each with a chance of one in ten thousand: the
+    // odds are known in closed form, (0.0001 / 0.0002)^100 times the odds before.
+    let mut network = Network::new();
+    let states = vec!["no".to_owned(), "yes".to_owned()];
+    let cause = network
+        .add(Variable {
+            name: "cause".into(),
+            states: states.clone(),
+            role: Role::Part,
+            local: Fold::table(vec![], vec![0.5, 0.5]),
+        })
+        .unwrap();
+    let mut slots = Vec::new();
+    for n in 0..60 {
+        let sign = network
+            .add(Variable {
+                name: format!("sign{n}"),
+                states: states.clone(),
+                role: Role::Sign,
+                local: Fold::table(vec![cause], vec![0.9999, 0.0001, 0.9998, 0.0002]),
+            })
+            .unwrap();
+        slots.push(Slot {
+            scope: vec![sign],
+            seen: Seen::Hard(1),
+        });
+    }
+    let request = Request {
+        slots,
+        queries: vec![vec![cause]],
+        restarts: 0,
+    };
+    let program = Program::compile(&network, &request).unwrap();
+    let bound = program.bind(&network.figures()).unwrap();
+    let answer = program.run(&bound, &[Lane::default()])[0].clone().unwrap();
+    let odds = answer.chances[0][0] / answer.chances[0][1];
+    assert!((odds.log2() + 60.0).abs() < 1e-9);
+    let expected = (0.5 * 0.0001_f64.powi(60) * (1.0 + 2.0_f64.powi(60))).ln();
+    assert!((answer.log_evidence - expected).abs() < 1e-9);
+}
