@@ -1,4 +1,4 @@
-//! A small knowledge for tests that read job files: ids and states, no real figures.
+//! A small knowledge for tests that read job files: real signs and parts, a few checks.
 
 use hardstart::knowledge::{
     Check, EngineFigures, Knowledge, Part, Repair, RootLayer, Sign, StartFigures, Tool, Word,
@@ -6,25 +6,41 @@ use hardstart::knowledge::{
 
 #[derive(serde::Deserialize)]
 struct Small {
-    part: Vec<Part>,
-    sign: Vec<Sign>,
     tool: Vec<Tool>,
     check: Vec<Check>,
     repair: Vec<Repair>,
     word: Vec<Word>,
+}
+
+#[derive(serde::Deserialize)]
+struct System {
+    part: Vec<Part>,
+}
+
+#[derive(serde::Deserialize)]
+struct Starts {
     start: StartFigures,
+    sign: Vec<Sign>,
+}
+
+#[derive(serde::Deserialize)]
+struct Engines {
     engines: EngineFigures,
 }
 
-/// The knowledge of `small.toml`.
+/// The knowledge of `small.toml` with real signs and two systems of parts.
 pub fn small() -> Knowledge {
     let small: Small = toml::from_str(include_str!("small.toml")).unwrap();
+    let preheat: System = toml::from_str(include_str!("../../priors/preheat.toml")).unwrap();
+    let cranking: System = toml::from_str(include_str!("../../priors/cranking.toml")).unwrap();
+    let starts: Starts = toml::from_str(include_str!("../../priors/starts.toml")).unwrap();
+    let engines: Engines = toml::from_str(include_str!("../../priors/engines.toml")).unwrap();
     Knowledge {
-        parts: small.part,
+        parts: preheat.part.into_iter().chain(cranking.part).collect(),
         functions: Vec::new(),
-        signs: small.sign,
-        starts: small.start,
-        engines: small.engines,
+        signs: starts.sign,
+        starts: starts.start,
+        engines: engines.engines,
         checks: small.check,
         access: Vec::new(),
         tools: small.tool,
