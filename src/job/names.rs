@@ -2,6 +2,14 @@
 //!
 //! Must not hold any list itself; each stands beside the thing it describes.
 
+/// A closed list of words, for the reader.
+pub(super) trait Named: Copy + 'static {
+    /// Every variant.
+    fn all() -> &'static [Self];
+    /// The word used in files.
+    fn word(self) -> &'static str;
+}
+
 /// Declares an enum whose variants have ids: gives `ALL`, `id` and `from_id`.
 macro_rules! named {
     (
@@ -27,6 +35,11 @@ macro_rules! named {
             pub fn from_id(id: &str) -> Option<$name> {
                 match id { $( $id => Some($name::$variant), )+ _ => None }
             }
+        }
+
+        impl crate::job::names::Named for $name {
+            fn all() -> &'static [Self] { Self::ALL }
+            fn word(self) -> &'static str { self.id() }
         }
     };
 }

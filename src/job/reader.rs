@@ -1,0 +1,339 @@
+//! Reads single fields of a job: texts, numbers, quantities, ids, each with its complaint.
+//!
+//! Must not know which fields a job has; collects problems and notes and never stops.
+
+use std::ops::Range;
+
+use super::from_toml::SyntaxProblem;
+use super::kept::{Extra, Kept};
+use super::names::Named;
+use super::problem::{JobNote, JobProblem, line_column};
+use super::suggest::{did_you_mean, plain};
+use super::tree::{Field, Fields, Node, Value};
+use crate::knowledge::Knowledge;
+use crate::units::{Cmp, Dimension, Quantity, Unit, UnitError};
+
+/// The text being read and all that was found out about it.
+pub(super) struct Reader<'a> {
+    pub knowledge: &'a Knowledge,
+    pub file: &'a str,
+    pub text: &'a str,
+    /// Line of the file at which `text` starts, from 1.
+    pub first_line: usize,
+    /// The syntax was broken somewhere, so that a missing key may only have been lost.
+    damaged: bool,
+    problems: Vec<JobProblem>,
+    notes: Vec<(Range<usize>, &'static str, String)>,
+}
+
+impl<'a> Reader<'a> {
+    pub(super) fn new(
+        knowledge: &'a Knowledge,
+        file: &'a str,
+        text: &'a str,
+        first_line: usize,
+    ) -> Self {
+        Self {
+            knowledge,
+            file,
+            text,
+            first_line,
+            damaged: false,
+            problems: Vec::new(),
+            notes: Vec::new(),
+        }
+    }
+
+    pub(super) fn syntax(&mut self, problems: Vec<SyntaxProblem>, advice: &str) {
+        for problem in problems {
+            self.damaged = true;
+            self.problem(problem.span, problem.what, advice);
+        }
+    }
+
+    pub(super) fn problem(
+        &mut self,
+        span: Range<usize>,
+        what: impl Into<String>,
+        try_: impl Into<String>,
+    ) {
+        let (line, column) = line_column(self.text, span.start);
+        self.problems.push(JobProblem {
+            file: self.file.to_owned(),
+            line: line + self.first_line - 1,
+            column,
+            span,
+            path: String::new(),
+            what: what.into(),
+            try_: try_.into(),
+        });
+    }
+
+    /// A problem about something that is not there.
+    pub(super) fn missing(&mut self, fields: &Fields<'_>, key: &str, example: &str) {
+        if !self.damaged {
+            let what = match fields.name {
+                "" => format!("`{key}` is missing"),
+                name => format!("`{name}` has no `{key}`"),
+            };
+            self.problem(fields.at.clone(), what, format!("add `{example}`"));
+        }
+    }
+
+    pub(super) fn note(&mut self, span: Range<usize>, code: &'static str, what: String) {
+        self.notes.push((span, code, what));
+    }
+
+    /// All problems and notes in file order, with their paths.
+    pub(super) fn finish(self, root: &Node) -> (Vec<JobProblem>, Vec<JobNote>) {
+        let mut problems = self.problems;
+        problems.sort_by_key(|p| p.span.start);
+        // After a syntax error the same place may be complained of twice.
+        problems.dedup_by_key(|p| (p.span.start, p.what.clone()));
+        for problem in &mut problems {
+            problem.path = root.path_at(problem.span.start);
+        }
+        let mut notes = self.notes;
+        notes.sort_by_key(|(span, _, _)| span.start);
+        let notes = notes
+            .into_iter()
+            .map(|(span, code, what)| {
+                let (line, column) = line_column(self.text, span.start);
+                JobNote {
+                    line: line + self.first_line - 1,
+                    column,
+                    path: root.path_at(span.start),
+                    code,
+                    what,
+                }
+            })
+            .collect();
+        (problems, notes)
+    }
+
+    fn wrong_kind(&mut self, field: &Field, wanted: &str, example: &str) {
+        let what = format!(
+            "`{}` is {}, but {wanted} belongs here",
+            field.name,
+            field.node.value.kind()
+        );
+        let try_ = format!("write `{} = {example}`", field.name);
+        self.problem(field.node.span.clone(), what, try_);
+    }
+
+    pub(super) fn text(&mut self, field: &Field) -> Option<String> {
+        match &field.node.value {
+            Value::Text(text) => Some(text.clone()),
+            _ => {
+                self.wrong_kind(field, "a text", "\"...\"");
+                None
+            }
+        }
+    }
+
+    pub(super) fn truth(&mut self, field: &Field) -> Option<bool> {
+        match &field.node.value {
+            Value::Truth(truth) => Some(*truth),
+            _ => {
+                self.wrong_kind(field, "true or false", "true");
+                None
+            }
+        }
+    }
+
+    /// A whole number within a range.
+    pub(super) fn whole(&mut self, field: &Field, from: i64, to: i64) -> Option<i64> {
+        match field.node.value {
+            Value::Whole(n) if (from..=to).contains(&n) => Some(n),
+            Value::Whole(n) => {
+                let what = format!("`{}` is {n}, outside {from} to {to}", field.name);
+                let try_ = format!("write a whole number from {from} to {to}");
+                self.problem(field.node.span.clone(), what, try_);
+                None
+            }
+            _ => {
+                let example = from.max(1).to_string();
+                self.wrong_kind(field, "a whole number", &example);
+                None
+            }
+        }
+    }
+
+    /// A bare number, not below nought.
+    pub(super) fn number(&mut self, field: &Field) -> Option<f64> {
+        let number = match field.node.value {
+            Value::Whole(n) => n as f64,
+            Value::Number(n) => n,
+            _ => {
+                self.wrong_kind(field, "a number without a unit", "12");
+                return None;
+            }
+        };
+        if number.is_finite() && number >= 0.0 {
+            return Some(number);
+        }
+        let what = format!("`{}` is {number}", field.name);
+        self.problem(field.node.span.clone(), what, "write a number from 0 up");
+        None
+    }
+
+    /// One word of a closed list.
+    pub(super) fn choice<T: Named>(&mut self, field: &Field) -> Option<T> {
+        let text = self.text(field)?;
+        let folded = plain(&text);
+        let found = T::all().iter().copied().find(|v| v.word() == folded);
+        if found.is_none() {
+            let words: Vec<&str> = T::all().iter().map(|v| v.word()).collect();
+            self.not_one_of(field, &field.name, &text, &words);
+        }
+        found
+    }
+
+    /// Says which words are allowed for `name`, and which may have been meant.
+    pub(super) fn not_one_of(&mut self, field: &Field, name: &str, text: &str, words: &[&str]) {
+        let what = format!("`{text}` is no state of `{name}`");
+        let list = words.join(", ");
+        let try_ = match did_you_mean(text, words.iter().copied()) {
+            Some(word) => format!("did you mean `{word}`? one of: {list}"),
+            None => format!("one of: {list}"),
+        };
+        self.problem(field.node.span.clone(), what, try_);
+    }
+
+    /// An id out of `known`, by itself or by another word for it.
+    pub(super) fn id<'k>(
+        &mut self,
+        field: &Field,
+        kind: &str,
+        known: impl Iterator<Item = &'k str> + Clone,
+    ) -> Option<String> {
+        let text = self.text(field)?;
+        if let Some(id) = self.resolve(&field.node.span, &text, known.clone()) {
+            return Some(id);
+        }
+        self.unknown_id(field.node.span.clone(), kind, &text, known);
+        None
+    }
+
+    pub(super) fn unknown_id<'k>(
+        &mut self,
+        span: Range<usize>,
+        kind: &str,
+        text: &str,
+        known: impl Iterator<Item = &'k str>,
+    ) {
+        let try_ = match did_you_mean(text, known) {
+            Some(id) => format!("did you mean `{id}`?"),
+            None => format!("use the id of a {kind} from the vocabulary"),
+        };
+        self.problem(span, format!("there is no {kind} `{text}`"), try_);
+    }
+
+    /// The id meant by `text`: itself, spelled with blanks or capitals, or by a word of the
+    /// vocabulary (which is noted).
+    pub(super) fn resolve<'k>(
+        &mut self,
+        span: &Range<usize>,
+        text: &str,
+        mut known: impl Iterator<Item = &'k str> + Clone,
+    ) -> Option<String> {
+        let folded = plain(text);
+        if let Some(id) = known.clone().find(|id| *id == text || *id == folded) {
+            return Some(id.to_owned());
+        }
+        let knowledge = self.knowledge;
+        let mut meanings = knowledge
+            .words
+            .iter()
+            .filter(|w| plain(w.word.get_ref()) == folded)
+            .map(|w| w.means.get_ref().as_str());
+        let id = meanings.find_map(|m| known.find(|id| *id == m))?.to_owned();
+        self.note(
+            span.clone(),
+            "WORD_READ_AS",
+            format!("`{text}` is read as `{id}`"),
+        );
+        Some(id)
+    }
+
+    /// A plain quantity (no `>` or `<`) with its unit.
+    pub(super) fn quantity(&mut self, field: &Field, dimension: Dimension) -> Option<Quantity> {
+        let Value::Text(text) = &field.node.value else {
+            let example = format!("\"{}\"", dimension.example());
+            self.wrong_kind(field, "a text with a unit", &example);
+            return None;
+        };
+        match Quantity::parse(text, dimension, None::<Unit>) {
+            Ok(parsed) if matches!(parsed.cmp, Cmp::Equal | Cmp::About) => Some(parsed.quantity),
+            Ok(_) => {
+                let what = format!("`{}` needs a value, not a limit", field.name);
+                self.problem(
+                    field.node.span.clone(),
+                    what,
+                    "write the value without `>` or `<`",
+                );
+                None
+            }
+            Err(error) => {
+                self.unit_error(&field.node.span, text, &error);
+                None
+            }
+        }
+    }
+
+    /// A problem of units at its place within a typed text.
+    pub(super) fn unit_error(&mut self, span: &Range<usize>, typed: &str, error: &UnitError) {
+        let plain_quotes = self.text.get(span.start + 1..span.end.saturating_sub(1)) == Some(typed);
+        let place = if plain_quotes {
+            span.start + 1 + error.at()..span.end - 1
+        } else {
+            span.clone()
+        };
+        let place = place.start.min(place.end)..place.end;
+        self.problem(place, error.to_string(), error.hint());
+    }
+
+    /// The unread fields as unknown keys, each noted.
+    pub(super) fn extra(&mut self, fields: &Fields<'_>, known: &[&str]) -> Extra {
+        let mut extra = Extra::new();
+        for field in fields.rest() {
+            let place = match fields.name {
+                "" => String::new(),
+                name => format!(" in `{name}`"),
+            };
+            let mut what = format!(
+                "the key `{}`{place} is not known; kept, not used",
+                field.name
+            );
+            if let Some(word) = did_you_mean(&field.name, known.iter().copied()) {
+                what.push_str(&format!(" (did you mean `{word}`?)"));
+            }
+            self.note(field.key.clone(), "UNKNOWN_KEY", what);
+            let kept: Kept = field.node.kept();
+            extra.insert(field.name.clone(), kept);
+        }
+        extra
+    }
+
+    /// The fields of a table; `None` with a problem if it is something else.
+    pub(super) fn table<'t>(&mut self, name: &'static str, field: &'t Field) -> Option<Fields<'t>> {
+        match &field.node.value {
+            Value::Table(fields) => Some(Fields::new(name, field.key.clone(), fields)),
+            _ => {
+                self.wrong_kind(field, "a table", "{ ... }");
+                None
+            }
+        }
+    }
+
+    /// The items of a list; empty with a problem if it is something else.
+    pub(super) fn list<'t>(&mut self, field: &'t Field) -> &'t [Node] {
+        match &field.node.value {
+            Value::List(items) => items,
+            _ => {
+                self.wrong_kind(field, "a list", "[...]");
+                &[]
+            }
+        }
+    }
+}
