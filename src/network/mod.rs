@@ -7,6 +7,7 @@
 //! knowledge, an engine and its starts into a network.
 
 pub mod build;
+pub mod clamp;
 mod compile;
 pub mod enumerate;
 pub mod fold;
