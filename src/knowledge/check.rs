@@ -9,6 +9,7 @@ use serde::Deserialize;
 use toml::Spanned;
 
 use super::part::Needs;
+use super::sign::SignLink;
 
 /// Whether a check is done once or at each cylinder.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -60,7 +61,9 @@ pub enum Relative {
     Absolute,
     /// A ratio to the unknown rated value, which the cylinders of this engine share.
     Nominal,
-    /// A ratio to the unknown rated value of one plug times the number of cylinders.
+    /// A ratio to the unknown rated value of one plug times the number of cylinders. Where the
+    /// check looks at a counted variable (`plugs_open`), the mean is further multiplied by the
+    /// share of cylinders not counted, `1 - k/N`.
     NominalTimesCylinders,
     /// The number minus the least volts a battery should hold at this temperature.
     BatteryTable,
@@ -71,6 +74,7 @@ pub enum Relative {
 #[serde(deny_unknown_fields)]
 pub struct CheckRow {
     /// Variable = states the row applies to; the first row that fits holds. Empty fits all.
+    /// For a counted variable (`plugs_open`) the state `all` means the number of cylinders.
     #[serde(default)]
     pub given: BTreeMap<String, Vec<String>>,
     /// Chance of each outcome (kind `states`).
@@ -99,7 +103,7 @@ pub struct CheckRow {
 pub struct Risk {
     /// What may break, in words.
     pub what: String,
-    /// Chance that it does, each time (for checks a cylinder: each cylinder).
+    /// Chance that it does, each time (for checks and access a cylinder: each cylinder).
     pub chance: f64,
     /// Minutes it costs if it does.
     pub minutes: f64,
@@ -124,7 +128,8 @@ pub struct Check {
     pub per: Per,
     /// Kind of the reading.
     pub kind: CheckKind,
-    /// Variables it looks at, one to three.
+    /// Variables it looks at, one to three; may be empty where `link` speaks. A variable that
+    /// does not exist on an engine counts as being in its first state.
     pub looks_at: Vec<Spanned<String>>,
     /// Outcomes (kind `states`), the ordinary one first.
     #[serde(default)]
@@ -148,8 +153,8 @@ pub struct Check {
     /// Name of the result that lies off the end (`open`, `no_glow`), if there is one.
     #[serde(default)]
     pub off_scale: Option<String>,
-    /// Bounds between named outcomes when a number is judged in advance (kind `number`):
-    /// the outcomes shown to a person who asks what he may find.
+    /// Rising bounds between named outcomes when a number is judged in advance (kind `number`),
+    /// in the measure of `mean`: the outcomes shown to a person who asks what he may find.
     #[serde(default)]
     pub bounds: Vec<f64>,
     /// Names of the outcomes between the bounds.
@@ -157,6 +162,10 @@ pub struct Check {
     pub bound_names: Vec<String>,
     /// The rows.
     pub row: Vec<CheckRow>,
+    /// Variables that speak over the table, as at a sign (kind `states`, once an engine): for
+    /// what any one cylinder may cause, such as combustion gas in the coolant.
+    #[serde(default)]
+    pub link: Vec<SignLink>,
     /// Chance that a repeat of the check copies the error of the first reading.
     pub copies: f64,
     /// Minutes with nothing opened yet, access not counted.
@@ -221,6 +230,9 @@ pub struct Access {
     /// Cautions, said before it is opened.
     #[serde(default)]
     pub hazards: Vec<Spanned<String>>,
+    /// What opening it may break, each time it is opened and for each cylinder it opens.
+    #[serde(default)]
+    pub risk: Option<Risk>,
 }
 
 /// A tool that may be at hand or not.

@@ -3,10 +3,11 @@
 
 use serde::Serialize;
 
+use super::advice::Advice;
 use super::drift::Drift;
 use super::readings::{SupplyNote, TimingNote};
 use super::reference::{Dixon, Esd, Grubbs, Mad};
-use super::verdict::{Advice, CylinderChances, SetChances, Verdict};
+use super::verdict::{CylinderChances, SetChances, Verdict};
 
 /// Where the pace of the set comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

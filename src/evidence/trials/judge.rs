@@ -1,6 +1,7 @@
 //! From timings to the whole judgement: checks, both ways of counting, references. Must not
 //! format, and drops no reading.
 
+use super::advice::{Advice, Judged, advise};
 use super::answer::{
     Counts, CylinderAnswer, Judgement, NominalChance, Pace, PaceSource, Reference, TrialAnswer,
     TrialsAnswer,
@@ -13,9 +14,7 @@ use super::readings::{
     Bench, Observed, Prepared, Ready, SupplyNote, Timing, TimingNote, TrialsError, prepare,
 };
 use super::reference::{dixon, esd, grubbs, mad, median};
-use super::verdict::{
-    Advice, CylinderChances, Judged, Verdict, advise, enough, of_cylinder, of_set, set_chances,
-};
+use super::verdict::{CylinderChances, Verdict, enough, of_cylinder, of_set, set_chances};
 
 /// A set further than this beyond the slowest catalogue time is slow as a whole. Common practice,
 /// no source (the grey zone begins at 1.25).

@@ -2,9 +2,10 @@
 //!
 //! Reading order: `readings` (what was timed, and the supply correction), `law` (figures and
 //! densities of one trial), `grid` (likelihoods over the shared pace), `chances` (who is slow,
-//! which trial is odd), `drift`, `verdict` (rules and advice), `answer` and `judge`, `shared`
+//! which trial is odd), `drift`, `verdict` and `advice`, `answer` and `judge`, `shared`
 //! (what the network takes), `reference` (published rules). Nothing here drops a reading.
 
+mod advice;
 mod answer;
 mod chances;
 mod drift;
@@ -16,6 +17,7 @@ pub mod reference;
 mod shared;
 mod verdict;
 
+pub use advice::Advice;
 pub use answer::{
     Counts, CylinderAnswer, Judgement, NominalChance, Pace, PaceSource, Reference, TrialAnswer,
     TrialsAnswer,
@@ -25,4 +27,4 @@ pub use judge::judge;
 pub use law::{Catalogue, Figures};
 pub use readings::{Bench, Observed, SupplyNote, Timing, TimingNote, TrialsError};
 pub use shared::{PacePoint, SharedPace, shared_pace};
-pub use verdict::{Advice, CylinderChances, SetChances, Verdict};
+pub use verdict::{CylinderChances, SetChances, Verdict};

@@ -124,6 +124,9 @@ impl SharedPace {
 
 /// Likelihoods of the kept trials over the pace, for the network.
 ///
+/// They hold for a set that does not drift from trial to trial; a drift found by
+/// [`judge`](super::judge) is not taken out. Trials set aside are left out.
+///
 /// Points that hold less than 1e-30 of the chance whichever plugs are slow are left out.
 ///
 /// # Errors
