@@ -4,6 +4,8 @@
 mod bad_entries;
 mod entries;
 mod generated;
+mod generated_entries;
+mod json;
 mod round_trip;
 mod small;
 mod soup;
