@@ -12,6 +12,7 @@ pub mod diagnosis;
 pub mod evidence;
 pub mod job;
 pub mod knowledge;
+pub mod learning;
 pub mod network;
 pub mod planning;
 pub mod report;

@@ -47,6 +47,8 @@ pub struct EngineFigures {
     pub cylinders_if_unknown: u8,
     /// Temperature reckoned with when none is known, degC.
     pub temperature_if_unknown: f64,
+    /// Faults there are on average behind one complaint; from the chance of two or more.
+    pub faults_per_complaint: f64,
     /// Multipliers of the shares: row = context = factor.
     pub multipliers: BTreeMap<String, BTreeMap<String, f64>>,
     /// Shares of the faults given the complaint.

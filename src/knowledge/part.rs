@@ -52,6 +52,12 @@ pub struct Fault {
     /// Share of this state within its code, where several states carry one code (default 1).
     #[serde(default)]
     pub part_of_code: Option<f64>,
+    /// Code whose share moves the starting chance of this state, for a set that is merely aged.
+    #[serde(default)]
+    pub moves_with: Option<String>,
+    /// Chance the fitting starts from, where the share alone would not tell.
+    #[serde(default)]
+    pub starts_at: Option<f64>,
     /// Not a fault in the sense of "something to mend" by itself (a set that is merely aged).
     #[serde(default)]
     pub wear_only: bool,

@@ -31,7 +31,8 @@ pub struct Repair {
     /// What the engine must have.
     #[serde(default)]
     pub needs: Needs,
-    /// Once, or at one cylinder.
+    /// Once, or at one cylinder. A repair done once that names a fault of a cylinder's part
+    /// removes it at every cylinder.
     pub per: Per,
     /// Faults it removes.
     pub fixes: Vec<Fix>,

@@ -11,7 +11,8 @@ use toml::Spanned;
 pub struct Word {
     /// What people write.
     pub word: Spanned<String>,
-    /// The identifier meant.
+    /// The identifier meant: of a part, function, sign, check, repair, access group or tool,
+    /// or `part.fault`, or `sign.state`.
     pub means: Spanned<String>,
 }
 

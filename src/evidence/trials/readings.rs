@@ -74,7 +74,7 @@ pub struct Timing {
     pub supply_volts: Option<f64>,
     /// Seconds since this plug was last heated; `None` for the first trial or if not noted.
     pub rest: Option<f64>,
-    /// Position of the trial in the whole bench session, if noted.
+    /// Position of the trial among all trials on the bench, if noted.
     pub order: Option<u32>,
     /// A person set it aside, with a reason kept elsewhere.
     pub set_aside: bool,

@@ -1,0 +1,13 @@
+//! Learning: starting chances fitted to stated shares. Never reads text.
+//!
+//! Must not change the network's structure.
+
+mod alone;
+mod layer;
+mod roots;
+mod shares;
+
+pub use alone::{Alone, SignQuestion, sign_alone};
+pub use layer::root_layer_toml;
+pub use roots::{CellFit, RootFitError, fit_cell, fit_roots, ordinary};
+pub use shares::{Target, targets};

@@ -1,0 +1,104 @@
+//! Programs with every part open to be clamped: "all sound", "this fault and nothing else",
+//! "not this fault".
+//!
+//! Chances of such groups need no variables of their own: they are ratios of P(evidence).
+//! Must not know what is worth asking.
+
+use super::build::Model;
+use super::compile::{CompileError, Program, Request, Seen, Slot};
+use super::kernel::{Bound, KernelError, Lane};
+use super::variable::{Network, Role, VarId};
+
+/// A program whose first inputs are likelihoods on the parts of the first slice.
+#[derive(Debug, Clone)]
+pub struct Clamped {
+    program: Program,
+    parts: Vec<(VarId, usize)>,
+}
+
+impl Clamped {
+    /// Compiles a model for some evidence, with all first-slice parts left open, and queries.
+    ///
+    /// # Errors
+    /// When exact work would be too wide.
+    pub fn compile(
+        model: &Model,
+        evidence: &[Slot],
+        queries: Vec<Vec<VarId>>,
+        restarts: usize,
+    ) -> Result<Self, CompileError> {
+        let parts = first_parts(model);
+        let mut slots = parts
+            .iter()
+            .map(|(id, _)| Slot {
+                scope: vec![*id],
+                seen: Seen::Soft,
+            })
+            .collect::<Vec<_>>();
+        slots.extend_from_slice(evidence);
+        let request = Request {
+            slots,
+            queries,
+            restarts,
+        };
+        let program = Program::compile(&model.network, &request)?;
+        Ok(Self { program, parts })
+    }
+
+    /// Fills in the figures.
+    ///
+    /// # Errors
+    /// As [`Program::bind`].
+    pub fn bind(&self, network: &Network) -> Result<Bound, KernelError> {
+        self.program.bind(&network.figures())
+    }
+
+    /// A lane in which only the states of parts that `allowed` admits can be; `inputs` are the
+    /// evidence's own.
+    #[must_use]
+    pub fn lane(&self, inputs: &[f64], mut allowed: impl FnMut(VarId, usize) -> bool) -> Lane {
+        let mut all = Vec::with_capacity(self.program.inputs());
+        for (id, size) in &self.parts {
+            all.extend((0..*size).map(|s| f64::from(allowed(*id, s))));
+        }
+        all.extend_from_slice(inputs);
+        Lane {
+            inputs: all,
+            log_scale: 0.0,
+        }
+    }
+
+    /// Natural logarithm of P(evidence, the parts as admitted) for each lane; minus infinity
+    /// where that cannot be.
+    ///
+    /// # Errors
+    /// Any error but "impossible".
+    pub fn log_weights(&self, bound: &Bound, lanes: &[Lane]) -> Result<Vec<f64>, KernelError> {
+        self.program
+            .run_upward(bound, lanes)
+            .into_iter()
+            .map(|answer| match answer {
+                Err(KernelError::Impossible) => Ok(f64::NEG_INFINITY),
+                other => other,
+            })
+            .collect()
+    }
+
+    /// The compiled program.
+    #[must_use]
+    pub fn program(&self) -> &Program {
+        &self.program
+    }
+}
+
+/// Parts of the first slice with their number of states, in the order of the network.
+fn first_parts(model: &Model) -> Vec<(VarId, usize)> {
+    let mut parts = model
+        .first
+        .values()
+        .filter(|id| model.network.variable(**id).role == Role::Part)
+        .map(|id| (*id, model.network.size(*id)))
+        .collect::<Vec<_>>();
+    parts.sort_unstable();
+    parts
+}
