@@ -12,7 +12,7 @@ use super::suggest::did_you_mean;
 use super::tree::{Field, Fields};
 use super::window;
 use crate::knowledge::Sign;
-use crate::units::{Dimension, Quantity};
+use crate::units::Dimension;
 
 /// Most trials of one reading (own judgement).
 const MOST_TRIALS: i64 = 1000;
@@ -158,11 +158,6 @@ impl<'a> Reader<'a> {
             }
         }
         whole.then_some(EntryBody::Start(start))
-    }
-
-    fn duration(&mut self, field: &Field) -> Option<Quantity> {
-        let quantity = self.quantity(field, Dimension::Time)?;
-        self.from_nought_up(field, quantity)
     }
 
     pub(super) fn reading(&mut self, t: &mut Fields<'_>, engine: &Engine) -> Option<Reading> {

@@ -3,9 +3,11 @@
 //!
 //! Reading order: [`variable`] (what a network is), [`fold`] (the one local model),
 //! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
-//! evidence become a program), [`kernel`] (how a program runs over lanes). `build` turns
+//! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
+//! writes networks as text. `build` turns
 //! knowledge, an engine and its starts into a network.
 
+pub mod bif;
 pub mod build;
 pub mod clamp;
 mod compile;
