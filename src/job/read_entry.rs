@@ -6,7 +6,6 @@ use super::engine::Engine;
 use super::entry::{CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Work};
 use super::fields;
 use super::kept::{Extra, Kept};
-use super::problem::line_column;
 use super::read_engine::as_field;
 use super::reader::Reader;
 use super::suggest::did_you_mean;
@@ -23,11 +22,8 @@ impl Reader<'_> {
         entry.sure = t.take("sure").and_then(|f| self.choice(f));
         entry.note = t.take("note").and_then(|f| self.text(f));
         entry.set_aside = t.take("set_aside").and_then(|f| self.text(f));
-        let (line, column) = line_column(self.text, node.span.start);
-        entry.position = Some(Position {
-            line: line + self.first_line - 1,
-            column,
-        });
+        let (line, column) = self.place(node.span.start);
+        entry.position = Some(Position { line, column });
         if bodies.is_empty() && entry.note.is_none() {
             self.empty(&t);
             return None;

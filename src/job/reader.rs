@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use super::from_toml::SyntaxProblem;
 use super::kept::{Extra, Kept};
-use super::problem::{JobNote, JobProblem, line_column};
+use super::problem::{JobNote, JobProblem, Lines};
 use super::suggest::did_you_mean;
 use super::tree::{Field, Fields, Node, Value};
 use crate::knowledge::Knowledge;
@@ -17,7 +17,8 @@ pub(super) struct Reader<'a> {
     pub file: &'a str,
     pub text: &'a str,
     /// Line of the file at which `text` starts, from 1.
-    pub first_line: usize,
+    first_line: usize,
+    lines: Lines,
     /// The syntax was broken somewhere, so that a missing key may only have been lost.
     damaged: bool,
     problems: Vec<JobProblem>,
@@ -36,6 +37,7 @@ impl<'a> Reader<'a> {
             file,
             text,
             first_line,
+            lines: Lines::of(text),
             damaged: false,
             problems: Vec::new(),
             notes: Vec::new(),
@@ -49,16 +51,22 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Line in the file and column of a byte offset.
+    pub(super) fn place(&self, offset: usize) -> (usize, usize) {
+        let (line, column) = self.lines.place(self.text, offset);
+        (line + self.first_line - 1, column)
+    }
+
     pub(super) fn problem(
         &mut self,
         span: Range<usize>,
         what: impl Into<String>,
         try_: impl Into<String>,
     ) {
-        let (line, column) = line_column(self.text, span.start);
+        let (line, column) = self.place(span.start);
         self.problems.push(JobProblem {
             file: self.file.to_owned(),
-            line: line + self.first_line - 1,
+            line,
             column,
             span,
             path: String::new(),
@@ -83,22 +91,22 @@ impl<'a> Reader<'a> {
     }
 
     /// All problems and notes in file order, with their paths.
-    pub(super) fn finish(self, root: &Node) -> (Vec<JobProblem>, Vec<JobNote>) {
-        let mut problems = self.problems;
+    pub(super) fn finish(mut self, root: &Node) -> (Vec<JobProblem>, Vec<JobNote>) {
+        let mut problems = std::mem::take(&mut self.problems);
         problems.sort_by_key(|p| p.span.start);
         // After a syntax error the same place may be complained of twice.
         problems.dedup_by_key(|p| (p.span.start, p.what.clone()));
         for problem in &mut problems {
             problem.path = root.path_at(problem.span.start);
         }
-        let mut notes = self.notes;
+        let mut notes = std::mem::take(&mut self.notes);
         notes.sort_by_key(|(span, _, _)| span.start);
         let notes = notes
             .into_iter()
             .map(|(span, code, what)| {
-                let (line, column) = line_column(self.text, span.start);
+                let (line, column) = self.place(span.start);
                 JobNote {
-                    line: line + self.first_line - 1,
+                    line,
                     column,
                     path: root.path_at(span.start),
                     code,

@@ -37,6 +37,9 @@ pub fn to_toml(job: &Job) -> String {
             .iter()
             .for_each(|(k, v)| line(&mut out, "", k, v));
         if let Some((name, rows)) = written.body {
+            if rows.is_empty() {
+                line(&mut out, "", name, &Kept::Table(Extra::new()));
+            }
             rows.iter().for_each(|(k, v)| line(&mut out, name, k, v));
         }
     }

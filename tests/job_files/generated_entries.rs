@@ -76,9 +76,8 @@ fn start() -> BoxedStrategy<EntryBody> {
     let times = (of(duration()), of(duration()));
     let flags = (any::<bool>(), any::<bool>(), of(any::<bool>()));
     let judged = (of(1..9u8), of(select(StartResult::ALL)));
-    // A start with nothing at all would have no key to be written under.
     (
-        temperature(),
+        of(temperature()),
         of(temperature()),
         times,
         signs(),
@@ -87,7 +86,7 @@ fn start() -> BoxedStrategy<EntryBody> {
     )
         .prop_map(|(engine, air, times, signs, flags, judged)| {
             EntryBody::Start(Start {
-                engine_temperature: Some(engine),
+                engine_temperature: engine,
                 air_temperature: air,
                 soak: times.0,
                 preheat: times.1,

@@ -3,9 +3,9 @@
 use hardstart::job::{Kept, read_json, read_toml, to_json, to_toml};
 use proptest::prelude::*;
 
-use crate::EXAMPLE;
 use crate::generated::job;
 use crate::small::small;
+use crate::{EXAMPLE, HEAD};
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
@@ -56,4 +56,12 @@ fn dates_of_unknown_keys_survive() {
     );
     let back = read_toml(&to_toml(&job), "a.toml", knowledge).unwrap().job;
     assert_eq!(back.engine.extra, job.engine.extra);
+}
+
+#[test]
+fn a_start_of_which_nothing_is_known_comes_back() {
+    let text = format!("{HEAD}[[entry]]\nstart = {{}}\n");
+    let job = read_toml(&text, "a.toml", small()).unwrap().job;
+    let back = read_toml(&to_toml(&job), "a.toml", small()).unwrap().job;
+    assert_eq!(back.without_positions(), job.without_positions());
 }
