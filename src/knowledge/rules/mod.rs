@@ -17,6 +17,7 @@ mod numbers;
 mod origin;
 mod repaired;
 mod safety;
+mod starting_chances;
 mod steps;
 mod systems;
 mod things;

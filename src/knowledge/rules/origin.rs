@@ -6,6 +6,9 @@ use super::book::Book;
 
 const RULE: &str = "origin";
 
+/// A file, a place in it, and the source and strength stated there, if any.
+type Stated<'a> = (usize, Range<usize>, (Option<&'a str>, Option<f64>));
+
 /// Finds empty sources and strengths that are not over nought.
 pub(super) fn rule(book: &mut Book<'_>) {
     let k = book.knowledge;
@@ -14,7 +17,7 @@ pub(super) fn rule(book: &mut Book<'_>) {
         stated(book, file, 0..0, own);
     }
     let checks = book.file("checks.toml");
-    let mut all: Vec<(usize, Range<usize>, (Option<&str>, Option<f64>))> = Vec::new();
+    let mut all: Vec<Stated<'_>> = Vec::new();
     for p in &k.parts {
         all.push((p.file, p.id.span(), (p.source.as_deref(), p.strength)));
     }

@@ -3,14 +3,14 @@
 use super::book::Book;
 use super::{
     access_cycle, chances, drivers, duplicate_ids, fits_all, lengths, numbers, origin, repaired,
-    safety, steps, systems, things, unknown_fault, unknown_states, words,
+    safety, starting_chances, steps, systems, things, unknown_fault, unknown_states, words,
 };
 use crate::knowledge::files::KnowledgeFiles;
 use crate::knowledge::load::Knowledge;
 use crate::knowledge::problem::Problem;
 
 /// Every rule, in the order in which their problems are listed.
-const RULES: [fn(&mut Book<'_>); 16] = [
+const RULES: [fn(&mut Book<'_>); 17] = [
     duplicate_ids::rule,
     systems::rule,
     unknown_states::rule,
@@ -27,6 +27,7 @@ const RULES: [fn(&mut Book<'_>); 16] = [
     repaired::rule,
     origin::rule,
     words::rule,
+    starting_chances::rule,
 ];
 
 /// Runs every rule; problems in the order of the rules.
