@@ -185,8 +185,10 @@ impl<'a> Reader<'a> {
             return None;
         };
         let (value, typed) = self.check_value(field, check)?;
+        // A reading stands on its supply, rest and leads as much as on its own number.
         let number = value.number().map(|n| &n.quantity);
-        let mut suspect = number.and_then(|q| window::suspect(q, engine.system_volts));
+        let mut figures = number.into_iter().chain(&supply).chain(&rest).chain(&leads);
+        let mut suspect = figures.find_map(|q| window::suspect(q, engine.system_volts));
         if confirmed {
             suspect = None;
         }

@@ -161,3 +161,12 @@ fn facts_and_signs_are_told_in_one_entry() {
     );
     assert!(matches!(&told[3], Told::Sign(s) if s.value.number().unwrap().quantity.value == 14.5));
 }
+
+#[test]
+fn the_example_is_understood_with_the_knowledge_that_is_built_in() {
+    let files = hardstart::knowledge::KnowledgeFiles::built_in();
+    let knowledge = hardstart::knowledge::load(&files).unwrap_or_else(|e| panic!("{e}"));
+    let parsed = read_toml(EXAMPLE, "qm-031.toml", &knowledge).unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(parsed.notes, []);
+    assert_eq!(parsed.job.entries.len(), 5);
+}

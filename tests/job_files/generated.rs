@@ -73,7 +73,8 @@ fn engine() -> BoxedStrategy<Engine> {
         select(CylinderOne::ALL),
     );
     let numbers = (
-        of(select(&[6.0, 12.0, 24.0, 13.5][..])),
+        // Not 6 V: the supplies of the readings below would be suspect there.
+        of(select(&[12.0, 24.0, 13.5][..])),
         of(quantity(Dimension::Length, &["250000 km", "120 mi"])),
         of(quantity(Dimension::Time, &["8000 h"])),
         of(1900..2000u16),

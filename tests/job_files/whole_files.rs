@@ -214,6 +214,11 @@ fn what_was_assumed_is_noted_beside_the_job() {
             "126 V is outside -18 to 18 V",
         ),
         (
+            "reading.check = \"feed_lamp\"\nreading.value = \"dim\"\nreading.supply = \"122 V\"",
+            "OUT_OF_WINDOW",
+            "122 V is outside -18 to 18 V",
+        ),
+        (
             "start.crank_time = \"3 h\"",
             "OUT_OF_WINDOW",
             "3 h is outside",
