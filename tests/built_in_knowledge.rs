@@ -104,3 +104,24 @@ fn a_check_of_a_cylinder_looks_at_something_of_that_cylinder() {
         );
     }
 }
+
+#[test]
+fn every_fault_is_looked_at_by_some_check() {
+    // A set that is merely aged shows in its members.
+    let k = knowledge();
+    for part in &k.parts {
+        let id = part.id.get_ref();
+        for fault in part.fault.iter().filter(|f| !f.wear_only) {
+            let state = fault.id.get_ref();
+            let row = |r: &hardstart::knowledge::CheckRow| {
+                r.given.get(id).is_some_and(|states| states.contains(state))
+            };
+            let link = |l: &hardstart::knowledge::SignLink| {
+                l.var.get_ref() == id && l.state.get_ref() == state
+            };
+            let looks =
+                |c: &hardstart::knowledge::Check| c.row.iter().any(row) || c.link.iter().any(link);
+            assert!(k.checks.iter().any(looks), "no check tells {id}.{state}");
+        }
+    }
+}
