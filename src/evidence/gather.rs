@@ -36,13 +36,18 @@ pub enum EvidenceError {
 pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceError> {
     let mut remarks = Vec::new();
     if job.engine.cylinders.is_none() {
-        remarks.push(Remark::CylindersAssumed(knowledge.engines.cylinders_if_unknown));
+        remarks.push(Remark::CylindersAssumed(
+            knowledge.engines.cylinders_if_unknown,
+        ));
     }
     let temperature = match complaint_temperature(job) {
         Some(t) => t,
         None => {
             let t = knowledge.engines.temperature_if_unknown;
-            #[expect(clippy::cast_possible_truncation, reason = "a temperature in whole degrees")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "a temperature in whole degrees"
+            )]
             remarks.push(Remark::TemperatureAssumed(t as i32));
             t
         }
@@ -55,12 +60,20 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
     let mut cases = Vec::new();
     for (at, (shape, weight)) in kinds.into_iter().enumerate() {
         let mut seen_remarks = Vec::new();
-        cases.push(Gathering::new(knowledge, job, shape, temperature, &contexts)?.run(weight, &mut seen_remarks)?);
+        cases.push(
+            Gathering::new(knowledge, job, shape, temperature, &contexts)?
+                .run(weight, &mut seen_remarks)?,
+        );
         if at == 0 {
             remarks.extend(seen_remarks);
         }
     }
-    Ok(Evidence { cases, remarks, temperature, contexts })
+    Ok(Evidence {
+        cases,
+        remarks,
+        temperature,
+        contexts,
+    })
 }
 
 /// Temperature of the first cold start before any work, degC.
@@ -77,14 +90,24 @@ fn complaint_temperature(job: &Job) -> Option<f64> {
 /// Temperature of the engine at a start: its own, or the air's after a soak.
 fn start_temperature(start: &Start) -> Option<f64> {
     let air = || {
-        let soaked = start.soak.as_ref().is_none_or(|s| s.value >= SOAKED_SECONDS);
+        let soaked = start
+            .soak
+            .as_ref()
+            .is_none_or(|s| s.value >= SOAKED_SECONDS);
         start.air_temperature.as_ref().filter(|_| soaked)
     };
-    start.engine_temperature.as_ref().or_else(air).map(|q| q.value)
+    start
+        .engine_temperature
+        .as_ref()
+        .or_else(air)
+        .map(|q| q.value)
 }
 
 fn contexts(job: &Job) -> Vec<String> {
-    let mut contexts = age(&job.engine).map(str::to_owned).into_iter().collect::<Vec<_>>();
+    let mut contexts = age(&job.engine)
+        .map(str::to_owned)
+        .into_iter()
+        .collect::<Vec<_>>();
     for entry in job.entries.iter().filter(|e| e.set_aside.is_none()) {
         let EntryBody::Told(told) = &entry.body else {
             continue;
@@ -121,10 +144,19 @@ pub(super) struct Gathering<'a> {
 }
 
 impl<'a> Gathering<'a> {
-    fn new(knowledge: &'a Knowledge, job: &'a Job, shape: Shape, temperature: f64, contexts: &[String]) -> Result<Self, BuildError> {
+    fn new(
+        knowledge: &'a Knowledge,
+        job: &'a Job,
+        shape: Shape,
+        temperature: f64,
+        contexts: &[String],
+    ) -> Result<Self, BuildError> {
         let roots = root_chances(knowledge, &shape, temperature, contexts);
         let mut builder = Builder::new(knowledge, shape, roots)?;
-        builder.condition(Condition { temperature, primed: false })?;
+        builder.condition(Condition {
+            temperature,
+            primed: false,
+        })?;
         builder.complaint()?;
         Ok(Self {
             knowledge,
@@ -151,7 +183,9 @@ impl<'a> Gathering<'a> {
                     for told in told {
                         if let Told::Sign(sign) = told {
                             let reliability = self.knowledge.starts.told;
-                            let source = Source::Told { sign: sign.sign.clone() };
+                            let source = Source::Told {
+                                sign: sign.sign.clone(),
+                            };
                             self.sign(at, sign, reliability, source, remarks)?;
                         }
                     }
@@ -190,31 +224,62 @@ impl<'a> Gathering<'a> {
             }
         }
         closed.extend(open.into_values());
-        closed.into_iter().map(|list| (list[list.len() - 1], list)).collect()
+        closed
+            .into_iter()
+            .map(|list| (list[list.len() - 1], list))
+            .collect()
     }
 
-    fn start(&mut self, at: usize, start: &Start, sure: Option<Sure>, remarks: &mut Vec<Remark>) -> Result<(), EvidenceError> {
+    fn start(
+        &mut self,
+        at: usize,
+        start: &Start,
+        sure: Option<Sure>,
+        remarks: &mut Vec<Remark>,
+    ) -> Result<(), EvidenceError> {
         self.starts += 1;
         let mut temperature = start_temperature(start).unwrap_or(self.temperature);
         // A start at nearly the temperature of an earlier one shows the same insides.
         if (temperature - self.temperature).abs() < SAME_TEMPERATURE {
             temperature = self.temperature;
         }
-        self.condition = self.builder.condition(Condition { temperature, primed: start.primed })?;
+        self.condition = self.builder.condition(Condition {
+            temperature,
+            primed: start.primed,
+        })?;
         let reliability = reliability(self.knowledge, sure);
         for sign in &start.signs {
-            let source = Source::Seen { sign: sign.sign.clone(), start: self.starts };
+            let source = Source::Seen {
+                sign: sign.sign.clone(),
+                start: self.starts,
+            };
             self.sign(at, sign, reliability, source, remarks)?;
         }
         Ok(())
     }
 
-    fn sign(&mut self, at: usize, seen: &SeenSign, reliability: f64, source: Source, remarks: &mut Vec<Remark>) -> Result<(), EvidenceError> {
+    fn sign(
+        &mut self,
+        at: usize,
+        seen: &SeenSign,
+        reliability: f64,
+        source: Source,
+        remarks: &mut Vec<Remark>,
+    ) -> Result<(), EvidenceError> {
         if let Some(why) = &seen.suspect {
-            remarks.push(Remark::Suspect { entry: at, id: seen.sign.clone(), why: why.clone() });
+            remarks.push(Remark::Suspect {
+                entry: at,
+                id: seen.sign.clone(),
+                why: why.clone(),
+            });
             return Ok(());
         }
-        let Some(sign) = self.knowledge.signs.iter().find(|s| *s.id.get_ref() == seen.sign) else {
+        let Some(sign) = self
+            .knowledge
+            .signs
+            .iter()
+            .find(|s| *s.id.get_ref() == seen.sign)
+        else {
             return Ok(());
         };
         let (seen_as, values) = match says(sign, &seen.value, reliability) {
@@ -232,14 +297,25 @@ impl<'a> Gathering<'a> {
             entry: at,
             source,
             typed: seen.typed.clone(),
-            slots: vec![(Slot { scope: vec![variable], seen: seen_as }, values)],
+            slots: vec![(
+                Slot {
+                    scope: vec![variable],
+                    seen: seen_as,
+                },
+                values,
+            )],
             log_scale: 0.0,
         });
         Ok(())
     }
 
     fn work(&mut self, work: &Work) -> Result<(), EvidenceError> {
-        let changes = changes(self.knowledge, self.builder.shape(), &work.repair, work.cylinder);
+        let changes = changes(
+            self.knowledge,
+            self.builder.shape(),
+            &work.repair,
+            work.cylinder,
+        );
         self.read.clear();
         Ok(self.builder.work(&changes)?)
     }
@@ -254,7 +330,10 @@ impl<'a> Gathering<'a> {
 
     /// Plugs' rated current, ohms if stated.
     pub(super) fn rated(&self, quantity: &str) -> Option<f64> {
-        let plugs = matches!(self.job.engine.preheat, PreheatKind::Plugs | PreheatKind::Unknown);
+        let plugs = matches!(
+            self.job.engine.preheat,
+            PreheatKind::Plugs | PreheatKind::Unknown
+        );
         match quantity {
             "current" if plugs => self.job.engine.plug_rated_amps,
             "resistance" if plugs => self.job.engine.plug_rated_ohms,
@@ -262,7 +341,11 @@ impl<'a> Gathering<'a> {
         }
     }
 
-    pub(super) fn looked_at(&mut self, names: &[&str], cylinder: Option<u8>) -> Result<Vec<(String, VarId)>, BuildError> {
+    pub(super) fn looked_at(
+        &mut self,
+        names: &[&str],
+        cylinder: Option<u8>,
+    ) -> Result<Vec<(String, VarId)>, BuildError> {
         let mut found = Vec::new();
         for name in names {
             match self.builder.looked_at(name, cylinder) {
@@ -281,7 +364,12 @@ impl<'a> Gathering<'a> {
 
 /// What a repair does to the parts of an engine.
 #[must_use]
-pub fn changes(knowledge: &Knowledge, shape: &Shape, repair: &str, cylinder: Option<u8>) -> Vec<Change> {
+pub fn changes(
+    knowledge: &Knowledge,
+    shape: &Shape,
+    repair: &str,
+    cylinder: Option<u8>,
+) -> Vec<Change> {
     let Some(repair) = knowledge.repairs.iter().find(|r| r.id.get_ref() == repair) else {
         return Vec::new();
     };
@@ -299,7 +387,9 @@ pub fn changes(knowledge: &Knowledge, shape: &Shape, repair: &str, cylinder: Opt
         let names = match (known.scope, repair.per, cylinder) {
             (Scope::Engine, _, _) => vec![part.to_owned()],
             (Scope::Cylinder, Per::Cylinder, Some(c)) => vec![format!("{part}:{c}")],
-            (Scope::Cylinder, _, _) => (1..=shape.cylinders).map(|c| format!("{part}:{c}")).collect(),
+            (Scope::Cylinder, _, _) => (1..=shape.cylinders)
+                .map(|c| format!("{part}:{c}"))
+                .collect(),
         };
         for name in names {
             let change = changes.entry(name.clone()).or_insert_with(|| Change {

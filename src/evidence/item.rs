@@ -119,7 +119,12 @@ impl Case {
     /// The class of evidence of the items that `keep` admits, and its lane; the complaint is
     /// always there.
     #[must_use]
-    pub fn request(&self, queries: Vec<Vec<VarId>>, restarts: usize, mut keep: impl FnMut(usize) -> bool) -> (Request, Lane) {
+    pub fn request(
+        &self,
+        queries: Vec<Vec<VarId>>,
+        restarts: usize,
+        mut keep: impl FnMut(usize) -> bool,
+    ) -> (Request, Lane) {
         let mut slots = self.complaint();
         let mut inputs = Vec::new();
         let mut log_scale = 0.0;
@@ -132,7 +137,11 @@ impl Case {
                 log_scale += item.log_scale;
             }
         }
-        let request = Request { slots, queries, restarts };
+        let request = Request {
+            slots,
+            queries,
+            restarts,
+        };
         (request, Lane { inputs, log_scale })
     }
 
@@ -140,6 +149,9 @@ impl Case {
     #[must_use]
     pub fn complaint(&self) -> Vec<Slot> {
         let scope = self.model.complaint.into_iter().collect::<Vec<_>>();
-        vec![Slot { scope, seen: crate::network::Seen::Hard(1) }]
+        vec![Slot {
+            scope,
+            seen: crate::network::Seen::Hard(1),
+        }]
     }
 }

@@ -18,7 +18,9 @@ const SECONDS_AN_HOUR: f64 = 3600.0;
 /// Shapes an engine may have, with weights that add to one.
 #[must_use]
 pub fn kinds(knowledge: &Knowledge, engine: &Engine) -> Vec<(Shape, f64)> {
-    let cylinders = engine.cylinders.unwrap_or(knowledge.engines.cylinders_if_unknown);
+    let cylinders = engine
+        .cylinders
+        .unwrap_or(knowledge.engines.cylinders_if_unknown);
     let mut shapes = Vec::new();
     for kind in &knowledge.engines.kind {
         let chamber = engine.chamber == Chamber::Unknown || engine.chamber.id() == kind.chamber;
@@ -35,7 +37,11 @@ pub fn kinds(knowledge: &Knowledge, engine: &Engine) -> Vec<(Shape, f64)> {
     shapes
         .into_iter()
         .map(|(chamber, preheat, share)| {
-            let wiring = if preheat == "plugs" { engine.preheat_wiring } else { Wiring::Unknown };
+            let wiring = if preheat == "plugs" {
+                engine.preheat_wiring
+            } else {
+                Wiring::Unknown
+            };
             let shape = Shape {
                 cylinders,
                 chamber: chamber.to_owned(),

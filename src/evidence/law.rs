@@ -27,7 +27,10 @@ pub struct NumberLaw {
 
 impl NumberLaw {
     fn parts(&self) -> [(f64, f64); 2] {
-        [(1.0 - self.wide_share, self.sd), (self.wide_share, self.sd * self.wide_factor)]
+        [
+            (1.0 - self.wide_share, self.sd),
+            (self.wide_share, self.sd * self.wide_factor),
+        ]
     }
 
     fn place(&self, x: f64) -> Option<f64> {
@@ -127,7 +130,10 @@ fn edges(bounds: &[f64], states: usize) -> Vec<(f64, f64)> {
             let hi = bounds.get(s).copied();
             let lo = match s {
                 0 => hi.unwrap_or(1.0) / FIRST,
-                _ => bounds.get(s - 1).copied().unwrap_or_else(|| bounds[bounds.len() - 1]),
+                _ => bounds
+                    .get(s - 1)
+                    .copied()
+                    .unwrap_or_else(|| bounds[bounds.len() - 1]),
             };
             (lo, hi.unwrap_or(lo * LAST))
         })
@@ -145,7 +151,9 @@ mod tests {
         let step = 0.01;
         for state in 0..4 {
             let total: f64 = (-500..900)
-                .map(|n| seconds_likelihood((f64::from(n) * step).exp(), &bounds, 4, 0.3)[state] * step)
+                .map(|n| {
+                    seconds_likelihood((f64::from(n) * step).exp(), &bounds, 4, 0.3)[state] * step
+                })
                 .sum();
             assert!((total - 1.0).abs() < 1e-6, "{state}: {total}");
         }
@@ -163,13 +171,23 @@ mod tests {
                     seconds_likelihood(y, &bounds, 4, 0.3)[state] * step
                 })
                 .sum();
-            assert!((above[state] - tail).abs() < 1e-3, "{state}: {} {tail}", above[state]);
+            assert!(
+                (above[state] - tail).abs() < 1e-3,
+                "{state}: {} {tail}",
+                above[state]
+            );
         }
     }
 
     #[test]
     fn one_wild_number_cannot_prove_more_than_the_wide_share_lets_it() {
-        let law = |mean| NumberLaw { law: Law::Normal, mean, sd: 0.1, wide_share: 0.02, wide_factor: 6.0 };
+        let law = |mean| NumberLaw {
+            law: Law::Normal,
+            mean,
+            sd: 0.1,
+            wide_share: 0.02,
+            wide_factor: 6.0,
+        };
         let ratio = law(0.0).density(3.0) / law(1.0).density(3.0);
         let bare = (-(30.0_f64.powi(2) - 20.0_f64.powi(2)) / 2.0).exp();
         assert!(ratio > bare * 1e60);

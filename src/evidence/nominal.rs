@@ -26,7 +26,13 @@ pub struct NominalGrid {
 /// Grid for a single reading: the whole catalogue.
 #[must_use]
 pub fn catalogue(middle: f64, log_sd: f64) -> NominalGrid {
-    spread(middle, log_sd, middle.ln() - REACH * log_sd, middle.ln() + REACH * log_sd, FINE)
+    spread(
+        middle,
+        log_sd,
+        middle.ln() - REACH * log_sd,
+        middle.ln() + REACH * log_sd,
+        FINE,
+    )
 }
 
 /// Grid for siblings: where the catalogue and the readings both allow the rated value to be.
@@ -79,7 +85,9 @@ mod tests {
     fn weights_add_to_one_and_follow_the_catalogue() {
         let grid = catalogue(12.0, 0.35);
         assert!((grid.weights.iter().sum::<f64>() - 1.0).abs() < 1e-12);
-        let best = (0..FINE).max_by(|a, b| grid.weights[*a].total_cmp(&grid.weights[*b])).unwrap();
+        let best = (0..FINE)
+            .max_by(|a, b| grid.weights[*a].total_cmp(&grid.weights[*b]))
+            .unwrap();
         assert!((grid.values[best] - 12.0).abs() < 0.2);
     }
 }

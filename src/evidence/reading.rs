@@ -21,7 +21,9 @@ const VOLTS_OF_TABLE: f64 = 12.0;
 const LEAST_OHMS: f64 = 0.01;
 
 /// First states of the variables checks look at.
-const FIRST: [&str; 8] = ["sound", "full", "good", "tight", "right", "at_once", "0", "none"];
+const FIRST: [&str; 8] = [
+    "sound", "full", "good", "tight", "right", "at_once", "0", "none",
+];
 
 /// A state of the variables a check looks at, by name.
 pub type Looked<'a> = BTreeMap<&'a str, &'a str>;
@@ -41,25 +43,34 @@ pub struct Scale {
 #[must_use]
 pub fn row_for<'c>(check: &'c Check, looked: &Looked<'_>) -> Option<&'c CheckRow> {
     check.row.iter().find(|row| {
-        row.given.iter().all(|(name, allowed)| match looked.get(name.as_str()) {
-            Some(state) => allowed.iter().any(|a| a == state),
-            // What this engine does not have is in its first state.
-            None => allowed.iter().any(|a| FIRST.contains(&a.as_str())),
-        })
+        row.given
+            .iter()
+            .all(|(name, allowed)| match looked.get(name.as_str()) {
+                Some(state) => allowed.iter().any(|a| a == state),
+                // What this engine does not have is in its first state.
+                None => allowed.iter().any(|a| FIRST.contains(&a.as_str())),
+            })
     })
 }
 
 /// The law of a number in a row.
 #[must_use]
-pub fn law_of(knowledge: &Knowledge, check: &Check, row: &CheckRow, scale: Scale) -> Option<NumberLaw> {
+pub fn law_of(
+    knowledge: &Knowledge,
+    check: &Check,
+    row: &CheckRow,
+    scale: Scale,
+) -> Option<NumberLaw> {
     let (mean, sd) = (row.mean?, row.sd?);
     let law = check.law.unwrap_or(Law::Normal);
     let (mean, sd) = match (check.relative.unwrap_or(Relative::Absolute), law) {
-        (Relative::Nominal | Relative::NominalTimesCylinders, Law::Normal) => (mean * scale.nominal, sd * scale.nominal),
-        (Relative::Nominal | Relative::NominalTimesCylinders, Law::LogNormal) => (mean * scale.nominal, sd),
-        (Relative::BatteryTable, _) => {
-            (in_measure(check, mean, scale), sd)
+        (Relative::Nominal | Relative::NominalTimesCylinders, Law::Normal) => {
+            (mean * scale.nominal, sd * scale.nominal)
         }
+        (Relative::Nominal | Relative::NominalTimesCylinders, Law::LogNormal) => {
+            (mean * scale.nominal, sd)
+        }
+        (Relative::BatteryTable, _) => (in_measure(check, mean, scale), sd),
         (Relative::Absolute, _) => (mean, sd),
     };
     Some(NumberLaw {
@@ -73,7 +84,13 @@ pub fn law_of(knowledge: &Knowledge, check: &Check, row: &CheckRow, scale: Scale
 
 /// Likelihood of a reading in a row; `None` where the value says nothing.
 #[must_use]
-pub fn likelihood(knowledge: &Knowledge, check: &Check, reading: &Reading, looked: &Looked<'_>, scale: Scale) -> Option<f64> {
+pub fn likelihood(
+    knowledge: &Knowledge,
+    check: &Check,
+    reading: &Reading,
+    looked: &Looked<'_>,
+    scale: Scale,
+) -> Option<f64> {
     let row = row_for(check, looked)?;
     let value = match check.kind {
         CheckKind::States => {
@@ -93,16 +110,28 @@ pub fn likelihood(knowledge: &Knowledge, check: &Check, reading: &Reading, looke
 }
 
 /// Density or mass of a number, a named band, an off-scale result or "looked normal".
-fn number(knowledge: &Knowledge, check: &Check, row: &CheckRow, reading: &Reading, scale: Scale) -> Option<f64> {
+fn number(
+    knowledge: &Knowledge,
+    check: &Check,
+    row: &CheckRow,
+    reading: &Reading,
+    scale: Scale,
+) -> Option<f64> {
     let off = row.off_scale.unwrap_or(0.0);
     let law = law_of(knowledge, check, row, scale);
     let on = 1.0 - off;
     match &reading.value {
         ReadingValue::JudgedNormal => {
-            let ordinary = check.row.iter().find(|r| r.mean.is_some() && is_ordinary(r))?;
+            let ordinary = check
+                .row
+                .iter()
+                .find(|r| r.mean.is_some() && is_ordinary(r))?;
             let band = law_of(knowledge, check, ordinary, scale)?;
             let (lo, hi) = match band.law {
-                Law::Normal => (band.mean - NORMAL_WITHIN * band.sd, band.mean + NORMAL_WITHIN * band.sd),
+                Law::Normal => (
+                    band.mean - NORMAL_WITHIN * band.sd,
+                    band.mean + NORMAL_WITHIN * band.sd,
+                ),
                 Law::LogNormal => {
                     let factor = (NORMAL_WITHIN * band.sd).exp();
                     (band.mean / factor, band.mean * factor)
@@ -115,7 +144,12 @@ fn number(knowledge: &Knowledge, check: &Check, row: &CheckRow, reading: &Readin
         ReadingValue::Measured(Measured::State(name)) => {
             let at = check.bound_names.iter().position(|n| n == name)?;
             let l = law?;
-            let below = |i: usize| check.bounds.get(i).map_or(1.0, |b| l.below(in_measure(check, *b, scale)));
+            let below = |i: usize| {
+                check
+                    .bounds
+                    .get(i)
+                    .map_or(1.0, |b| l.below(in_measure(check, *b, scale)))
+            };
             let lower = if at == 0 { 0.0 } else { below(at - 1) };
             Some(FLOOR + on * (below(at) - lower))
         }
@@ -146,7 +180,9 @@ pub fn in_measure(check: &Check, bound: f64, scale: Scale) -> f64 {
 
 /// Whether a row is that of the ordinary engine: every variable in its first state, or any.
 fn is_ordinary(row: &CheckRow) -> bool {
-    row.given.values().all(|states| states.iter().any(|s| FIRST.contains(&s.as_str())))
+    row.given
+        .values()
+        .all(|states| states.iter().any(|s| FIRST.contains(&s.as_str())))
 }
 
 /// A number of a reading in the unit of its check, with the meter's leads taken off low ohms.
@@ -154,11 +190,16 @@ fn is_ordinary(row: &CheckRow) -> bool {
 pub fn in_unit(check: &Check, reading: &Reading, canonical: f64) -> Option<f64> {
     let dimension = Dimension::from_name(check.quantity.as_ref()?.get_ref())?;
     let word = check.unit.as_ref()?.get_ref();
-    let unit = Unit::by_code(dimension, word).or_else(|| Unit::meant_by(dimension, word).into_iter().next())?;
+    let unit = Unit::by_code(dimension, word)
+        .or_else(|| Unit::meant_by(dimension, word).into_iter().next())?;
     let leads = match (&reading.leads, dimension) {
         (Some(leads), Dimension::Resistance) => leads.value,
         _ => 0.0,
     };
-    let taken_off = if leads > 0.0 { (canonical - leads).max(LEAST_OHMS) } else { canonical };
+    let taken_off = if leads > 0.0 {
+        (canonical - leads).max(LEAST_OHMS)
+    } else {
+        canonical
+    };
     Some(unit.from_canonical(taken_off))
 }

@@ -72,7 +72,11 @@ fn through(at: usize, states: usize, reliability: f64) -> Says {
     }
     #[expect(clippy::cast_precision_loss, reason = "a handful of states")]
     let other = (1.0 - reliability) / (states - 1).max(1) as f64;
-    about((0..states).map(|s| if s == at { reliability } else { other }).collect())
+    about(
+        (0..states)
+            .map(|s| if s == at { reliability } else { other })
+            .collect(),
+    )
 }
 
 fn about(mut values: Vec<f64>) -> Says {

@@ -25,7 +25,11 @@ const SHIELDED_SLOW: f64 = 0.15;
 const TIMED: &str = "plug_glow_time";
 
 impl Gathering<'_> {
-    pub(super) fn readings(&mut self, entries: &[usize], remarks: &mut Vec<Remark>) -> Result<(), EvidenceError> {
+    pub(super) fn readings(
+        &mut self,
+        entries: &[usize],
+        remarks: &mut Vec<Remark>,
+    ) -> Result<(), EvidenceError> {
         let job = self.job;
         let mut used = Vec::new();
         for at in entries {
@@ -45,11 +49,18 @@ impl Gathering<'_> {
             return Ok(());
         };
         let knowledge = self.knowledge;
-        let Some(check) = knowledge.checks.iter().find(|c| *c.id.get_ref() == first.check) else {
+        let Some(check) = knowledge
+            .checks
+            .iter()
+            .find(|c| *c.id.get_ref() == first.check)
+        else {
             return Ok(());
         };
         if !self.builder.shape().has(&check.needs) {
-            remarks.push(Remark::NotOnEngine { entry: used[0].0, id: first.check.clone() });
+            remarks.push(Remark::NotOnEngine {
+                entry: used[0].0,
+                id: first.check.clone(),
+            });
             return Ok(());
         }
         if check.id.get_ref() == TIMED && used.iter().any(|(_, r)| r.value.number().is_some()) {
@@ -58,8 +69,15 @@ impl Gathering<'_> {
         if !check.link.is_empty() {
             return self.spoken(check, &used);
         }
-        let by_nominal = matches!(check.relative, Some(Relative::Nominal | Relative::NominalTimesCylinders));
-        let cylinders = used.iter().filter(|(_, r)| says_number(r)).filter_map(|(_, r)| r.cylinder).collect::<std::collections::BTreeSet<_>>();
+        let by_nominal = matches!(
+            check.relative,
+            Some(Relative::Nominal | Relative::NominalTimesCylinders)
+        );
+        let cylinders = used
+            .iter()
+            .filter(|(_, r)| says_number(r))
+            .filter_map(|(_, r)| r.cylinder)
+            .collect::<std::collections::BTreeSet<_>>();
         if by_nominal && cylinders.len() > 1 {
             self.sharing(check, &used)
         } else {
@@ -72,14 +90,27 @@ impl Gathering<'_> {
         for (at, reading) in used {
             let state = match &reading.value {
                 ReadingValue::JudgedNormal => Some(0),
-                value => value.state().and_then(|s| check.states.iter().position(|x| x == s)),
+                value => value
+                    .state()
+                    .and_then(|s| check.states.iter().position(|x| x == s)),
             };
             let Some(state) = state else {
                 continue;
             };
             let number = self.count(check, reading);
             let variable = self.builder.spoken_check(check, self.now(), number)?;
-            self.push(*at, reading, vec![(Slot { scope: vec![variable], seen: Seen::Hard(state) }, Vec::new())], 0.0);
+            self.push(
+                *at,
+                reading,
+                vec![(
+                    Slot {
+                        scope: vec![variable],
+                        seen: Seen::Hard(state),
+                    },
+                    Vec::new(),
+                )],
+                0.0,
+            );
         }
         Ok(())
     }
@@ -94,7 +125,10 @@ impl Gathering<'_> {
     fn push(&mut self, at: usize, reading: &Reading, slots: Vec<(Slot, Vec<f64>)>, log_scale: f64) {
         self.items.push(Item {
             entry: at,
-            source: Source::Reading { check: reading.check.clone(), cylinder: reading.cylinder },
+            source: Source::Reading {
+                check: reading.check.clone(),
+                cylinder: reading.cylinder,
+            },
             typed: reading.typed.clone(),
             slots,
             log_scale,
@@ -102,14 +136,20 @@ impl Gathering<'_> {
     }
 
     /// Readings that stand alone; a rated value nobody knows is added up over its catalogue.
-    fn apart(&mut self, check: &Check, used: &[(usize, &Reading)], by_nominal: bool) -> Result<(), EvidenceError> {
+    fn apart(
+        &mut self,
+        check: &Check,
+        used: &[(usize, &Reading)],
+        by_nominal: bool,
+    ) -> Result<(), EvidenceError> {
         let grid = by_nominal.then(|| self.grid(check, None));
         let mut before: BTreeMap<Option<u8>, &Reading> = BTreeMap::new();
         for (at, reading) in used {
             let scope = self.scope(check, reading.cylinder)?;
             let previous = before.insert(reading.cylinder, *reading);
             let values = self.over(&scope, |looked, gathering| {
-                let at_nominal = |scale: Scale| repeated(gathering, check, reading, previous, looked, scale);
+                let at_nominal =
+                    |scale: Scale| repeated(gathering, check, reading, previous, looked, scale);
                 match &grid {
                     None => at_nominal(gathering.scale()),
                     Some(grid) => grid
@@ -122,7 +162,18 @@ impl Gathering<'_> {
             });
             if let Some((values, log_scale)) = values {
                 let scope = scope.into_iter().map(|(_, id)| id).collect();
-                self.push(*at, reading, vec![(Slot { scope, seen: Seen::Soft }, values)], log_scale);
+                self.push(
+                    *at,
+                    reading,
+                    vec![(
+                        Slot {
+                            scope,
+                            seen: Seen::Soft,
+                        },
+                        values,
+                    )],
+                    log_scale,
+                );
             }
         }
         Ok(())
@@ -132,11 +183,18 @@ impl Gathering<'_> {
     fn sharing(&mut self, check: &Check, used: &[(usize, &Reading)]) -> Result<(), EvidenceError> {
         let numbers = used
             .iter()
-            .filter_map(|(_, r)| r.value.number().and_then(|n| in_unit(check, r, n.quantity.value)))
+            .filter_map(|(_, r)| {
+                r.value
+                    .number()
+                    .and_then(|n| in_unit(check, r, n.quantity.value))
+            })
             .collect::<Vec<_>>();
         let grid = self.grid(check, Some(&numbers));
         let number = self.count(check, used[0].1);
-        let nominal = self.builder.nominal(&format!("rated {}#{number}", check.id.get_ref()), grid.weights.clone())?;
+        let nominal = self.builder.nominal(
+            &format!("rated {}#{number}", check.id.get_ref()),
+            grid.weights.clone(),
+        )?;
         let mut before: BTreeMap<Option<u8>, &Reading> = BTreeMap::new();
         let mut slots = Vec::new();
         let mut log_scale = 0.0;
@@ -159,19 +217,37 @@ impl Gathering<'_> {
                 continue;
             }
             log_scale += normalise(&mut values);
-            let ids = std::iter::once(nominal).chain(scope.into_iter().map(|(_, id)| id)).collect();
-            slots.push((Slot { scope: ids, seen: Seen::Soft }, values));
+            let ids = std::iter::once(nominal)
+                .chain(scope.into_iter().map(|(_, id)| id))
+                .collect();
+            slots.push((
+                Slot {
+                    scope: ids,
+                    seen: Seen::Soft,
+                },
+                values,
+            ));
         }
         let (at, last) = used[used.len() - 1];
         let mut item = Item {
             entry: at,
-            source: Source::Reading { check: last.check.clone(), cylinder: None },
-            typed: used.iter().map(|(_, r)| r.typed.as_str()).collect::<Vec<_>>().join(" / "),
+            source: Source::Reading {
+                check: last.check.clone(),
+                cylinder: None,
+            },
+            typed: used
+                .iter()
+                .map(|(_, r)| r.typed.as_str())
+                .collect::<Vec<_>>()
+                .join(" / "),
             slots,
             log_scale,
         };
         if used.len() == 1 {
-            item.source = Source::Reading { check: last.check.clone(), cylinder: last.cylinder };
+            item.source = Source::Reading {
+                check: last.check.clone(),
+                cylinder: last.cylinder,
+            };
         }
         self.items.push(item);
         Ok(())
@@ -179,16 +255,25 @@ impl Gathering<'_> {
 
     /// Glow times through the model of trials.
     fn timings(&mut self, check: &Check, used: &[(usize, &Reading)]) -> Result<(), EvidenceError> {
-        let timings = used.iter().filter_map(|(_, r)| timing(r)).collect::<Vec<_>>();
+        let timings = used
+            .iter()
+            .filter_map(|(_, r)| timing(r))
+            .collect::<Vec<_>>();
         let reference = self.scale().system_volts;
         let figures = Figures::default();
         let catalogue = Catalogue::default();
-        let bench = Bench { reference_volts: reference };
+        let bench = Bench {
+            reference_volts: reference,
+        };
         let Ok(pace) = shared_pace(&timings, &bench, &figures, &catalogue) else {
             return Ok(());
         };
         let pace = pace.coarse(PACE_POINTS, figures.pslow);
-        let mut weights = pace.points.iter().map(|p| p.log_weight.exp()).collect::<Vec<_>>();
+        let mut weights = pace
+            .points
+            .iter()
+            .map(|p| p.log_weight.exp())
+            .collect::<Vec<_>>();
         let total: f64 = weights.iter().sum();
         weights.iter_mut().for_each(|w| *w /= total);
         let number = self.count(check, used[0].1);
@@ -211,12 +296,24 @@ impl Gathering<'_> {
                 }
             }
             log_scale += normalise(&mut values);
-            slots.push((Slot { scope: vec![nominal, plug], seen: Seen::Soft }, values));
+            slots.push((
+                Slot {
+                    scope: vec![nominal, plug],
+                    seen: Seen::Soft,
+                },
+                values,
+            ));
         }
         self.items.push(Item {
             entry: used[used.len() - 1].0,
-            source: Source::Timings { check: check.id.get_ref().clone() },
-            typed: used.iter().map(|(_, r)| r.typed.as_str()).collect::<Vec<_>>().join(" / "),
+            source: Source::Timings {
+                check: check.id.get_ref().clone(),
+            },
+            typed: used
+                .iter()
+                .map(|(_, r)| r.typed.as_str())
+                .collect::<Vec<_>>()
+                .join(" / "),
             slots,
             log_scale,
         });
@@ -228,7 +325,10 @@ impl Gathering<'_> {
             Some(Relative::NominalTimesCylinders) => f64::from(self.builder.shape().cylinders),
             _ => 1.0,
         };
-        Scale { nominal: nominal * times, ..self.scale() }
+        Scale {
+            nominal: nominal * times,
+            ..self.scale()
+        }
     }
 
     fn grid(&self, check: &Check, readings: Option<&[f64]>) -> NominalGrid {
@@ -243,13 +343,25 @@ impl Gathering<'_> {
         }
     }
 
-    fn scope(&mut self, check: &Check, cylinder: Option<u8>) -> Result<Vec<(String, VarId)>, EvidenceError> {
-        let names = check.looks_at.iter().map(|l| l.get_ref().as_str()).collect::<Vec<_>>();
+    fn scope(
+        &mut self,
+        check: &Check,
+        cylinder: Option<u8>,
+    ) -> Result<Vec<(String, VarId)>, EvidenceError> {
+        let names = check
+            .looks_at
+            .iter()
+            .map(|l| l.get_ref().as_str())
+            .collect::<Vec<_>>();
         Ok(self.looked_at(&names, cylinder)?)
     }
 
     /// A value for every joint state of the scope, last variable fastest; `None` if any says nothing.
-    fn raw(&self, scope: &[(String, VarId)], mut value: impl FnMut(&Looked<'_>, &Self) -> Option<f64>) -> Option<Vec<f64>> {
+    fn raw(
+        &self,
+        scope: &[(String, VarId)],
+        mut value: impl FnMut(&Looked<'_>, &Self) -> Option<f64>,
+    ) -> Option<Vec<f64>> {
         let network = self.builder.network();
         let count: usize = scope.iter().map(|(_, id)| network.size(*id)).product();
         let mut values = Vec::with_capacity(count);
@@ -267,7 +379,11 @@ impl Gathering<'_> {
     }
 
     /// As `raw`, brought to a greatest value of one, with the logarithm taken out.
-    fn over(&self, scope: &[(String, VarId)], value: impl FnMut(&Looked<'_>, &Self) -> Option<f64>) -> Option<(Vec<f64>, f64)> {
+    fn over(
+        &self,
+        scope: &[(String, VarId)],
+        value: impl FnMut(&Looked<'_>, &Self) -> Option<f64>,
+    ) -> Option<(Vec<f64>, f64)> {
         let mut values = self.raw(scope, value)?;
         let log_scale = normalise(&mut values);
         Some((values, log_scale))
@@ -275,7 +391,10 @@ impl Gathering<'_> {
 }
 
 fn says_number(reading: &Reading) -> bool {
-    matches!(reading.value, ReadingValue::Measured(Measured::Number(_) | Measured::OffScale(_)))
+    matches!(
+        reading.value,
+        ReadingValue::Measured(Measured::Number(_) | Measured::OffScale(_))
+    )
 }
 
 /// Brings the greatest value to one; gives the logarithm taken out.
@@ -292,7 +411,14 @@ fn normalise(values: &mut [f64]) -> f64 {
 ///
 /// A repeat copies the first error with chance `c`. For states: `c [same] + (1 - c) P(state)`;
 /// for numbers, whose copy cannot be told from a true repeat, the likelihood counts `1 - c` times.
-fn repeated(gathering: &Gathering<'_>, check: &Check, reading: &Reading, previous: Option<&Reading>, looked: &Looked<'_>, scale: Scale) -> Option<f64> {
+fn repeated(
+    gathering: &Gathering<'_>,
+    check: &Check,
+    reading: &Reading,
+    previous: Option<&Reading>,
+    looked: &Looked<'_>,
+    scale: Scale,
+) -> Option<f64> {
     let fresh = likelihood(gathering.knowledge, check, reading, looked, scale)?;
     let Some(previous) = previous else {
         return Some(fresh);

@@ -14,15 +14,27 @@ impl Builder<'_> {
     /// # Errors
     /// When the weights do not make a distribution.
     pub fn nominal(&mut self, name: &str, weights: Vec<f64>) -> Result<VarId, BuildError> {
-        let states = (0..weights.len()).map(|n| n.to_string()).collect::<Vec<_>>();
-        self.add(name, &states, Role::Nominal, Fold::table(Vec::new(), weights))
+        let states = (0..weights.len())
+            .map(|n| n.to_string())
+            .collect::<Vec<_>>();
+        self.add(
+            name,
+            &states,
+            Role::Nominal,
+            Fold::table(Vec::new(), weights),
+        )
     }
 
     /// A check whose outcome any cylinder may speak for, as a leaf of the network.
     ///
     /// # Errors
     /// When its figures do not fit.
-    pub fn spoken_check(&mut self, check: &Check, condition: usize, number: usize) -> Result<VarId, BuildError> {
+    pub fn spoken_check(
+        &mut self,
+        check: &Check,
+        condition: usize,
+        number: usize,
+    ) -> Result<VarId, BuildError> {
         let name = format!("{}#{number}", check.id.get_ref());
         if let Some(known) = self.network.find(&name) {
             return Ok(known);
@@ -34,7 +46,12 @@ impl Builder<'_> {
             .map(|c| c.get_ref().clone())
             .unwrap_or_default();
         let from = self.links(&check.link, &check.states, condition)?;
-        let local = Fold { drivers: Vec::new(), init, step: Step::Override, from };
+        let local = Fold {
+            drivers: Vec::new(),
+            init,
+            step: Step::Override,
+            from,
+        };
         self.add(&name, &check.states, Role::Sign, local)
     }
 
