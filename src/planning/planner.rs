@@ -1,0 +1,374 @@
+//! The planner: lookahead settings, and the list of moves for a situation.
+//!
+//! Every move is valued two plies deep; a cover that pays only for several checks together
+//! is seen by a third ply kept to the checks behind it; and where the best two are close,
+//! those near the best get a third ply. Must not build or change problems.
+
+use super::advice::{Action, Advice, Move, MoveOutcome};
+use super::leaf::{Leaf, bits};
+use super::search::Search;
+use super::situation::{Situation, check_minutes, first_reading};
+use super::tables::Tables;
+use super::tail::Tail;
+
+/// How far and how widely to look. All own judgement, measured on random problems.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    /// Moves looked ahead, at least 1.
+    pub plies: usize,
+    /// Checks considered below the first move.
+    pub beam: usize,
+    /// Repairs considered, below the first move, as a move with checks after it.
+    pub repair_beam: usize,
+    /// Moves within this share of the best get one more ply.
+    pub close: f64,
+    /// At most so many moves get it.
+    pub close_moves: usize,
+    /// Checks considered below the first move in that extra ply.
+    pub close_beam: usize,
+    /// Checks behind one closed cover that are looked at together.
+    pub together: usize,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings {
+            plies: 2,
+            beam: 10,
+            repair_beam: 3,
+            close: 0.02,
+            close_moves: 3,
+            close_beam: 6,
+            together: 3,
+        }
+    }
+}
+
+/// Relative difference below which two totals are one (rounding of long sums).
+const TIE: f64 = 1e-9;
+
+/// Finds the next move of a situation.
+#[derive(Debug, Clone)]
+pub struct Planner<'a> {
+    tables: &'a Tables,
+    settings: Settings,
+    leaf: Leaf,
+    known: Vec<f64>,
+}
+
+/// A move while it is being valued.
+struct Candidate {
+    action: Action,
+    total: f64,
+    leads: Vec<(usize, f64, Option<Action>)>,
+    /// Bits a check tells.
+    tells: f64,
+}
+
+impl<'a> Planner<'a> {
+    /// A planner with the given leaf; [`choose_leaf`](super::choose_leaf) finds the best.
+    pub fn new(tables: &'a Tables, settings: Settings, leaf: Leaf) -> Planner<'a> {
+        let mut tail = Tail::default();
+        let repaired = vec![false; tables.repairs()];
+        let mut alone = vec![0.0; tables.states];
+        // Access is counted as open: what is known costs no less than this, and a leaf
+        // that charged each state for its cover would charge it many times over.
+        let open = u64::MAX;
+        let known = (0..tables.states)
+            .map(|s| {
+                alone[s] = 1.0;
+                let (minutes, _) = tail.run(tables, &alone, &repaired, open);
+                alone[s] = 0.0;
+                minutes
+            })
+            .collect();
+        Planner {
+            tables,
+            settings,
+            leaf,
+            known,
+        }
+    }
+
+    /// The tables it plans on.
+    pub fn tables(&self) -> &'a Tables {
+        self.tables
+    }
+
+    /// The best move.
+    pub fn decide(&self, situation: &Situation) -> Action {
+        self.advise(situation).best()
+    }
+
+    /// All moves, best first.
+    pub fn advise(&self, situation: &Situation) -> Advice {
+        let t = self.tables;
+        let s = &self.settings;
+        let mut search = Search::new(t, self.leaf, &self.known, situation, s.repair_beam);
+        let (act_now_total, act_now) = search.act_now(situation.open);
+        let checks: Vec<usize> = (0..t.checks())
+            .filter(|&c| check_minutes(t, c, situation.readings[c]).is_some())
+            .collect();
+        let mut moves: Vec<Candidate> = checks
+            .iter()
+            .map(|&c| value(&mut search, Action::Check(c), 1, situation))
+            .collect();
+        for m in &mut moves {
+            m.tells = self.tells(situation, m.action);
+        }
+        let changes: Vec<f64> = moves.iter().map(|m| changes(m, act_now)).collect();
+        let ranked = rank_checks(t, &moves);
+        let plies = s.plies.max(1);
+        search.set_beam(&ranked[..ranked.len().min(s.beam)]);
+        let repairs = (0..t.repairs())
+            .filter(|&r| !situation.repaired[r])
+            .map(Action::Repair);
+        moves.extend(repairs.map(|action| Candidate::new(action)));
+        for m in &mut moves {
+            m.take(value(&mut search, m.action, plies, situation));
+        }
+        let mut hand_over = Candidate::new(Action::HandOver);
+        hand_over.total = t.hand_over;
+        moves.push(hand_over);
+        self.together(&mut search, situation, &ranked, &mut moves);
+        self.closer(&mut search, situation, &ranked, &mut moves);
+        // Acting in order is a promise that can be kept, whatever the lookahead says.
+        if let Some(m) = moves.iter_mut().find(|m| m.action == act_now) {
+            m.total = m.total.min(act_now_total);
+        }
+        self.answer(situation, moves, &changes, (act_now_total, act_now))
+    }
+
+    /// Covers that pay only for several checks: a search kept to the checks behind them.
+    fn together(
+        &self,
+        search: &mut Search,
+        situation: &Situation,
+        ranked: &[usize],
+        moves: &mut [Candidate],
+    ) {
+        let t = self.tables;
+        for g in 0..t.open_minutes.len() {
+            let bit = 1u64 << g;
+            if situation.open & bit != 0 || t.open_minutes[g] == 0.0 {
+                continue;
+            }
+            let behind = ranked
+                .iter()
+                .copied()
+                .filter(|&c| t.check_access[c] & bit != 0);
+            let behind: Vec<usize> = behind.take(self.settings.together).collect();
+            if behind.len() < 2 {
+                continue;
+            }
+            search.set_beam(&behind);
+            for m in moves.iter_mut() {
+                if let Action::Check(c) = m.action
+                    && behind.contains(&c)
+                {
+                    let deeper = value(search, m.action, behind.len(), situation);
+                    if deeper.total < m.total {
+                        m.take(deeper);
+                    }
+                }
+            }
+        }
+    }
+
+    /// One more ply for moves that are close to the best.
+    fn closer(
+        &self,
+        search: &mut Search,
+        situation: &Situation,
+        ranked: &[usize],
+        moves: &mut [Candidate],
+    ) {
+        let s = &self.settings;
+        let mut order: Vec<usize> = (0..moves.len()).collect();
+        order.sort_by(|&a, &b| moves[a].total.total_cmp(&moves[b].total));
+        let Some(&best) = order.first() else { return };
+        let limit = moves[best].total * (1.0 + s.close);
+        let near: Vec<usize> = order
+            .into_iter()
+            .take_while(|&i| moves[i].total <= limit)
+            .take(s.close_moves)
+            .collect();
+        if near.len() < 2 {
+            return;
+        }
+        search.set_beam(&ranked[..ranked.len().min(s.close_beam)]);
+        for i in near {
+            if moves[i].action != Action::HandOver {
+                let deeper = value(search, moves[i].action, s.plies.max(1) + 1, situation);
+                // Both figures are of policies that can be followed when the leaf is.
+                if deeper.total < moves[i].total || self.leaf != Leaf::RepairOnly {
+                    moves[i].take(deeper);
+                }
+            }
+        }
+    }
+
+    /// Bits the next reading of a check tells: zero when every outcome leaves the belief
+    /// as it is.
+    fn tells(&self, situation: &Situation, action: Action) -> f64 {
+        let Action::Check(c) = action else { return 0.0 };
+        let t = self.tables;
+        let first = first_reading(situation.readings[c]);
+        let mut after = vec![0.0; t.states];
+        let mut left = 0.0;
+        for o in 0..t.outcomes[c] {
+            if t.observe(c, o, first, &situation.belief, &mut after) > 0.0 {
+                left += bits(&after);
+            }
+        }
+        (bits(&situation.belief) - left).max(0.0)
+    }
+
+    fn answer(
+        &self,
+        situation: &Situation,
+        mut found: Vec<Candidate>,
+        changes: &[f64],
+        act: (f64, Action),
+    ) -> Advice {
+        let t = self.tables;
+        let least = found.iter().map(|m| m.total).fold(f64::INFINITY, f64::min);
+        let step = TIE * least.max(f64::MIN_POSITIVE);
+        let tied = |total: f64| total - least <= step;
+        let rank = |m: &Candidate| match m.action {
+            Action::Check(_) if m.tells <= TIE => 2,
+            Action::Check(_) => 1,
+            _ => 0,
+        };
+        found.sort_by(|a, b| {
+            let near = |m: &Candidate| if tied(m.total) { least } else { m.total };
+            let by_total = near(a).total_cmp(&near(b));
+            by_total
+                .then(rank(a).cmp(&rank(b)))
+                .then(a.action.cmp(&b.action))
+        });
+        let moves: Vec<Move> = found
+            .into_iter()
+            .map(|m| {
+                let (access, risk) = match m.action {
+                    Action::Check(c) => (t.check_access[c], t.damage(c, &situation.belief)),
+                    Action::Repair(r) => (t.repair_access[r], 0.0),
+                    Action::HandOver => (0, 0.0),
+                };
+                let closed = access & !situation.open;
+                let changes_next = match m.action {
+                    Action::Check(c) => {
+                        let usable =
+                            |&i: &usize| check_minutes(t, i, situation.readings[i]).is_some();
+                        changes[(0..c).filter(usable).count()]
+                    }
+                    _ => 0.0,
+                };
+                Move {
+                    action: m.action,
+                    minutes: situation.cost(t, m.action).unwrap_or(f64::INFINITY) - risk,
+                    access: (0..t.open_minutes.len())
+                        .filter(|g| closed >> g & 1 == 1)
+                        .collect(),
+                    risk,
+                    expected_total: m.total,
+                    saves: act.0 - m.total,
+                    changes_next,
+                    tied: tied(m.total),
+                    outcomes: (m.leads.into_iter())
+                        .map(|(outcome, chance, leads_to)| MoveOutcome {
+                            outcome,
+                            chance,
+                            leads_to,
+                        })
+                        .collect(),
+                }
+            })
+            .collect();
+        let stop = moves
+            .first()
+            .is_none_or(|m| !matches!(m.action, Action::Check(_)));
+        Advice {
+            moves,
+            act_now_total: act.0,
+            act_now: act.1,
+            stop,
+        }
+    }
+}
+
+impl Candidate {
+    fn new(action: Action) -> Candidate {
+        Candidate {
+            action,
+            total: f64::INFINITY,
+            leads: Vec::new(),
+            tells: 0.0,
+        }
+    }
+
+    /// Takes the value of another look at the same move.
+    fn take(&mut self, other: Candidate) {
+        self.total = other.total;
+        self.leads = other.leads;
+    }
+}
+
+/// Looks at one move `plies` deep.
+fn value(search: &mut Search, action: Action, plies: usize, situation: &Situation) -> Candidate {
+    let mut found = Candidate::new(action);
+    match action {
+        Action::Check(c) => {
+            let mut leads = Vec::new();
+            found.total = search.first_check(c, plies, situation.open, &mut leads);
+            found.leads = leads
+                .into_iter()
+                .map(|(o, p, next)| (o, p, Some(next)))
+                .collect();
+        }
+        Action::Repair(r) => {
+            let (total, right, next) = search.first_repair(r, plies, situation.open);
+            found.total = total;
+            if right > 0.0 {
+                found.leads.push((0, right, None));
+            }
+            if next.is_some() {
+                found.leads.push((1, 1.0 - right, next));
+            }
+        }
+        Action::HandOver => {}
+    }
+    found
+}
+
+/// Chance that acting on the outcome starts with something else than acting now. Looked at
+/// one ply deep, a check leads to an act after every outcome.
+fn changes(check: &Candidate, act_now: Action) -> f64 {
+    let other = check.leads.iter().filter(|l| l.2 != Some(act_now));
+    other.map(|l| l.1).sum::<f64>().min(1.0)
+}
+
+/// Checks worth keeping in the beam first: by one-ply total; every third place goes to the
+/// one that tells most, since a pair of checks may be worth much where each alone is not.
+fn rank_checks(tables: &Tables, checks: &[Candidate]) -> Vec<usize> {
+    let number = |m: &Candidate| match m.action {
+        Action::Check(c) => c,
+        _ => usize::MAX,
+    };
+    let mut useful: Vec<&Candidate> = checks.iter().filter(|m| m.tells > TIE).collect();
+    useful.sort_by(|a, b| a.total.total_cmp(&b.total).then(number(a).cmp(&number(b))));
+    let rate = |m: &Candidate| m.tells / tables.check_minutes[number(m)].max(TIE);
+    let mut ranked = Vec::with_capacity(useful.len());
+    while !useful.is_empty() {
+        let mut at = 0;
+        if ranked.len() % 3 == 2 {
+            for i in 1..useful.len() {
+                if rate(useful[i]) > rate(useful[at]) {
+                    at = i;
+                }
+            }
+        }
+        ranked.push(number(useful.remove(at)));
+    }
+    ranked
+}

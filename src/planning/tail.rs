@@ -1,0 +1,179 @@
+//! What it costs to act without further checks: repairs in order of chance per minute,
+//! then handing over, stopping where that is cheapest.
+//!
+//! With one fault, independent repairs and no shared access, order by p/c is optimal
+//! (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995). Repairs behind one cover are
+//! ordered as a block by the best ratio of any prefix of the block with the cover's cost,
+//! which is the rule for clustered costs (Ottosen 2012); with overlapping repairs it is a
+//! rule of thumb, but its cost is always exact, so the result is never too low.
+//! Must not look at checks.
+
+use super::advice::Action;
+use super::situation::{NEGLIGIBLE, open_after_repair};
+use super::tables::Tables;
+
+/// Work space, so that nothing is allocated per call.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Tail {
+    entries: Vec<Entry>,
+    belief: Vec<f64>,
+    steps: Vec<(f64, f64, usize)>,
+    /// Repairs in the order of the last call, best first.
+    pub order: Vec<usize>,
+    spare: Vec<usize>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Entry {
+    repair: usize,
+    chance: f64,
+    minutes: f64,
+    /// Groups that would be opened for it and then stay open.
+    cover: u64,
+    key: f64,
+}
+
+impl Tail {
+    /// Expected minutes (times mass) of the best sequence found, and its first move.
+    pub(super) fn run(
+        &mut self,
+        tables: &Tables,
+        belief: &[f64],
+        repaired: &[bool],
+        open: u64,
+    ) -> (f64, Action) {
+        let mass: f64 = belief.iter().sum();
+        self.rank(tables, belief, repaired, open, false);
+        let mut best = self.follow(tables, belief, mass, open);
+        if tables.several {
+            // With two faults present no single repair makes the engine right, so the
+            // order by "removes something" is tried too, and kept when it is cheaper.
+            std::mem::swap(&mut self.order, &mut self.spare);
+            self.rank(tables, belief, repaired, open, true);
+            let other = self.follow(tables, belief, mass, open);
+            if other.0 < best.0 {
+                best = other;
+            } else {
+                std::mem::swap(&mut self.order, &mut self.spare);
+            }
+        }
+        best
+    }
+
+    /// Fills `order`.
+    fn rank(
+        &mut self,
+        tables: &Tables,
+        belief: &[f64],
+        repaired: &[bool],
+        open: u64,
+        by_change: bool,
+    ) {
+        self.entries.clear();
+        let mut covered = false;
+        for (repair, &done) in repaired.iter().enumerate() {
+            if done {
+                continue;
+            }
+            let (right, changed) = tables.repair_effect(repair, belief);
+            let chance = if by_change { changed } else { right };
+            if chance <= 0.0 {
+                continue;
+            }
+            let access = tables.repair_access[repair];
+            let cover = access & tables.stays & !open;
+            covered |= cover != 0;
+            // A group that must be closed again is paid by every repair behind it.
+            let minutes = tables.repair_minutes[repair] + tables.opening(access & !tables.stays, 0);
+            let key = chance / minutes.max(f64::MIN_POSITIVE);
+            self.entries.push(Entry {
+                repair,
+                chance,
+                minutes,
+                cover,
+                key,
+            });
+        }
+        let by_key = |a: &Entry, b: &Entry| b.key.total_cmp(&a.key).then(a.repair.cmp(&b.repair));
+        self.entries.sort_unstable_by(by_key);
+        if covered {
+            self.key_blocks(tables, open);
+            self.entries
+                .sort_by(|a, b| b.key.total_cmp(&a.key).then(a.cover.cmp(&b.cover)));
+        }
+        self.order.clear();
+        self.order.extend(self.entries.iter().map(|e| e.repair));
+    }
+
+    /// Gives each block behind a closed cover the ratio of its best prefix. The entries
+    /// stand in order of their own ratio, and the stable sort that follows keeps that
+    /// order inside a block.
+    fn key_blocks(&mut self, tables: &Tables, open: u64) {
+        let mut done = 0usize;
+        while let Some(at) = self.entries[done..].iter().position(|e| e.cover != 0) {
+            let at = at + done;
+            let cover = self.entries[at].cover;
+            if self.entries[..at].iter().any(|e| e.cover == cover) {
+                done = at + 1;
+                continue;
+            }
+            let (mut chance, mut minutes) = (0.0, tables.opening(cover, open));
+            let (mut ratio, mut last) = (0.0, at);
+            for (i, e) in self.entries.iter().enumerate().skip(at) {
+                if e.cover == cover {
+                    chance += e.chance;
+                    minutes += e.minutes;
+                    let now = chance / minutes.max(f64::MIN_POSITIVE);
+                    if now >= ratio {
+                        (ratio, last) = (now, i);
+                    }
+                }
+            }
+            for e in &mut self.entries[at..=last] {
+                if e.cover == cover {
+                    e.key = ratio;
+                }
+            }
+            done = at + 1;
+        }
+    }
+
+    /// Exact cost of doing `order`, handing over at the cheapest point.
+    fn follow(&mut self, tables: &Tables, belief: &[f64], mass: f64, open: u64) -> (f64, Action) {
+        self.belief.clear();
+        self.belief.extend_from_slice(belief);
+        self.steps.clear();
+        let (mut left, mut open) = (mass, open);
+        let small = NEGLIGIBLE * mass;
+        for &repair in &self.order {
+            if tables.repair_effect(repair, &self.belief).1 <= small {
+                continue;
+            }
+            let access = tables.opening(tables.repair_access[repair], open);
+            let minutes = (tables.repair_minutes[repair] + access) * left;
+            open = open_after_repair(tables, repair, open);
+            left = (left - tables.repair(repair, &mut self.belief)).max(0.0);
+            if left <= small {
+                left = 0.0;
+            }
+            self.steps.push((minutes, left, repair));
+            if left == 0.0 {
+                break;
+            }
+        }
+        let end = self.steps.last().map_or(mass, |s| s.1);
+        let mut later = (tables.hand_over * end, Action::HandOver);
+        for i in (0..self.steps.len()).rev() {
+            let (minutes, _, repair) = self.steps[i];
+            let before = if i == 0 { mass } else { self.steps[i - 1].1 };
+            let call = tables.hand_over * before;
+            let go_on = minutes + later.0;
+            later = if call <= go_on {
+                (call, Action::HandOver)
+            } else {
+                (go_on, Action::Repair(repair))
+            };
+        }
+        later
+    }
+}
