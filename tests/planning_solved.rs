@@ -28,7 +28,11 @@ fn cases() -> Vec<Case> {
         let id = c["id"].as_str().expect("every case has an id").to_owned();
         let problem = problem_from_json(&c["instance"].to_string())
             .unwrap_or_else(|e| panic!("{id} should be readable: {e}"));
-        Case { id, problem, file: c.clone() }
+        Case {
+            id,
+            problem,
+            file: c.clone(),
+        }
     };
     cases.iter().map(read).collect()
 }
@@ -59,11 +63,20 @@ fn the_exact_solver_finds_the_known_optimum_and_the_value_of_every_first_move() 
             solved.minutes
         );
         let expected = case.file["root_q_optimal"].as_object().expect("an object");
-        assert_eq!(solved.first_moves.len(), expected.len(), "{}: moves", case.id);
+        assert_eq!(
+            solved.first_moves.len(),
+            expected.len(),
+            "{}: moves",
+            case.id
+        );
         for (action, minutes) in solved.first_moves {
             let name = name(&case.problem, action);
             let known = expected[&name].as_f64().expect("a number");
-            assert!((minutes - known).abs() <= PRINTED, "{} {name}: {minutes} for {known}", case.id);
+            assert!(
+                (minutes - known).abs() <= PRINTED,
+                "{} {name}: {minutes} for {known}",
+                case.id
+            );
         }
     }
 }
@@ -80,7 +93,11 @@ fn following_the_planner_costs_no_more_than_five_percent_over_the_optimum() {
         let (leaf, _) = choose_leaf(&tables, &settings);
         let planner = Planner::new(&tables, settings, leaf);
         let cost = policy_cost(&planner, &start, LIMIT).expect("small");
-        assert!(cost >= optimum * (1.0 - 1e-12), "{}: {cost} beats {optimum}", case.id);
+        assert!(
+            cost >= optimum * (1.0 - 1e-12),
+            "{}: {cost} beats {optimum}",
+            case.id
+        );
         assert!(cost <= 1.05 * optimum, "{}: {cost} for {optimum}", case.id);
         ratios.push(cost / optimum);
     }
@@ -91,13 +108,19 @@ fn following_the_planner_costs_no_more_than_five_percent_over_the_optimum() {
 #[test]
 fn the_planner_starts_with_an_optimal_move_where_the_file_names_them() {
     for case in cases() {
-        let Some(first) = case.file["optimal_first_actions"].as_array() else { continue };
+        let Some(first) = case.file["optimal_first_actions"].as_array() else {
+            continue;
+        };
         let tables = Tables::new(&case.problem).expect("the case is sound");
         let settings = Settings::default();
         let (leaf, _) = choose_leaf(&tables, &settings);
         let advice = Planner::new(&tables, settings, leaf).advise(&Situation::start(&tables));
         let best = name(&case.problem, advice.best());
-        assert!(first.iter().any(|f| f == &best), "{}: {best}, not {first:?}", case.id);
+        assert!(
+            first.iter().any(|f| f == &best),
+            "{}: {best}, not {first:?}",
+            case.id
+        );
         assert_eq!(advice.stop, !best.starts_with("test:"), "{}: stop", case.id);
     }
 }
@@ -106,6 +129,11 @@ fn the_planner_starts_with_an_optimal_move_where_the_file_names_them() {
 fn a_case_written_and_read_again_is_the_same_problem() {
     for case in cases() {
         let text = problem_to_json(&case.problem);
-        assert_eq!(problem_from_json(&text).as_ref(), Ok(&case.problem), "{}", case.id);
+        assert_eq!(
+            problem_from_json(&text).as_ref(),
+            Ok(&case.problem),
+            "{}",
+            case.id
+        );
     }
 }

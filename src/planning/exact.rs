@@ -1,12 +1,14 @@
 //! The optimum, by dynamic programming over the situations that can be reached.
 //!
-//! For small problems only: it is the oracle the planner is judged against. Must not use
-//! the planner or its tail.
+//! For small problems only: it is the oracle the planner is judged against. Moves that
+//! cannot beat the best so far, even if the fault were known, are not followed; that
+//! changes no result. Must not use the planner or its tail.
 
 use std::collections::HashMap;
 
 use super::advice::Action;
 use super::error::ProblemError;
+use super::search::dot;
 use super::situation::Situation;
 use super::tables::Tables;
 use super::trace::{Key, Trace};
@@ -107,7 +109,13 @@ impl Solver<'_> {
         let Some(mut total) = trace.situation.cost(t, action) else {
             return Ok(None);
         };
-        if total >= bound {
+        // Knowing the fault would still cost this much: the floor is linear in the belief,
+        // so it is the same before and after any reading.
+        let mut remaining = match action {
+            Action::Check(_) => dot(&t.floor, &trace.situation.belief),
+            _ => 0.0,
+        };
+        if total + remaining >= bound {
             return Ok(None);
         }
         match action {
@@ -121,14 +129,19 @@ impl Solver<'_> {
                 }
                 let (right, next) = trace.repair(t, r);
                 if let Some(next) = next {
-                    total += (1.0 - right) * self.value(&next)?;
+                    let left = 1.0 - right;
+                    if total + left * dot(&t.floor, &next.situation.belief) >= bound {
+                        return Ok(None);
+                    }
+                    total += left * self.value(&next)?;
                 }
             }
             Action::Check(c) => {
                 for o in 0..t.outcomes[c] {
                     if let Some((chance, next)) = trace.check(t, c, o) {
+                        remaining -= chance * dot(&t.floor, &next.situation.belief);
                         total += chance * self.value(&next)?;
-                        if total >= bound {
+                        if total + remaining.max(0.0) >= bound {
                             return Ok(None);
                         }
                     }

@@ -17,7 +17,7 @@ pub struct GeneratorLimits {
     /// Most access groups.
     pub groups: usize,
     /// Chance that any set of faults may be present rather than exactly one (at most four
-    /// faults then, for the sake of the exact solver).
+    /// faults and four checks then, for the sake of the exact solver).
     pub several: f64,
 }
 
@@ -64,7 +64,12 @@ pub fn random_problem(seed: u64, limits: &GeneratorLimits) -> Problem {
         }
     };
     let rows = if several { (1 << n) - 1 } else { n };
-    let checks = (0..rng.random_range(1..=limits.checks.max(1)))
+    let most = if several {
+        limits.checks.min(4)
+    } else {
+        limits.checks
+    };
+    let checks = (0..rng.random_range(1..=most.max(1)))
         .map(|c| check(rng, c, n, rows, several, groups.len()))
         .collect();
     let mut repairs: Vec<Repair> = (0..n)
