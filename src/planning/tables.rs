@@ -32,6 +32,9 @@ pub struct Tables {
     /// Whether some state has two faults or more: only then can a repair change a state
     /// without making the engine right.
     pub(super) several: bool,
+    /// Whether what one repair does can change what another is worth: a state touched by
+    /// two repairs, or states with several faults.
+    pub(super) overlap: bool,
     pub(super) check_minutes: Vec<f64>,
     pub(super) repeat_minutes: Vec<f64>,
     pub(super) max_times: Vec<u8>,
@@ -81,7 +84,8 @@ impl Tables {
         }
         let mut edges = Vec::new();
         let by_set = sorted_sets(&sets);
-        let touched = problem
+        let several = sets.iter().any(|s| s.len() > 1);
+        let touched: Vec<Vec<Touched>> = problem
             .repairs
             .iter()
             .map(|r| touch(&sets, &by_set, &r.fix, &mut edges))
@@ -97,7 +101,8 @@ impl Tables {
         Ok(Tables {
             states,
             weight,
-            several: sets.iter().any(|s| s.len() > 1),
+            several,
+            overlap: several || touched_twice(states, &touched),
             check_minutes: checks.iter().map(|c| c.minutes).collect(),
             repeat_minutes: checks.iter().map(|c| c.repeat_minutes).collect(),
             max_times: checks.iter().map(|c| c.max_times).collect(),
@@ -316,6 +321,14 @@ fn touch(
         });
     }
     touched
+}
+
+fn touched_twice(states: usize, touched: &[Vec<Touched>]) -> bool {
+    let mut times = vec![0u32; states];
+    for t in touched.iter().flatten() {
+        times[t.from as usize] += 1;
+    }
+    times.iter().any(|&n| n > 1)
 }
 
 /// Lower bounds: the dearest fault of the set, repaired knowing it, in order of chance per

@@ -18,7 +18,7 @@ pub(super) struct Tail {
     entries: Vec<Entry>,
     belief: Vec<f64>,
     steps: Vec<(f64, f64, usize)>,
-    /// Repairs in the order of the last call, best first.
+    /// Repairs in the order the last call did them.
     pub order: Vec<usize>,
     spare: Vec<usize>,
 }
@@ -44,13 +44,13 @@ impl Tail {
     ) -> (f64, Action) {
         let mass: f64 = belief.iter().sum();
         self.rank(tables, belief, repaired, open, false);
-        let mut best = self.follow(tables, belief, mass, open);
+        let mut best = self.follow(tables, belief, mass, open, false);
         if tables.several {
             // With two faults present no single repair makes the engine right, so the
             // order by "removes something" is tried too, and kept when it is cheaper.
             std::mem::swap(&mut self.order, &mut self.spare);
             self.rank(tables, belief, repaired, open, true);
-            let other = self.follow(tables, belief, mass, open);
+            let other = self.follow(tables, belief, mass, open, true);
             if other.0 < best.0 {
                 best = other;
             } else {
@@ -60,7 +60,7 @@ impl Tail {
         best
     }
 
-    /// Fills `order`.
+    /// Fills `entries`, best first.
     fn rank(
         &mut self,
         tables: &Tables,
@@ -76,10 +76,10 @@ impl Tail {
                 continue;
             }
             let (right, changed) = tables.repair_effect(repair, belief);
-            let chance = if by_change { changed } else { right };
-            if chance <= 0.0 {
+            if changed <= 0.0 {
                 continue;
             }
+            let chance = if by_change { changed } else { right };
             let access = tables.repair_access[repair];
             let cover = access & tables.stays & !open;
             covered |= cover != 0;
@@ -101,8 +101,6 @@ impl Tail {
             self.entries
                 .sort_by(|a, b| b.key.total_cmp(&a.key).then(a.cover.cmp(&b.cover)));
         }
-        self.order.clear();
-        self.order.extend(self.entries.iter().map(|e| e.repair));
     }
 
     /// Gives each block behind a closed cover the ratio of its best prefix. The entries
@@ -138,17 +136,59 @@ impl Tail {
         }
     }
 
-    /// Exact cost of doing `order`, handing over at the cheapest point.
-    fn follow(&mut self, tables: &Tables, belief: &[f64], mass: f64, open: u64) -> (f64, Action) {
+    /// Brings forward the entry that is best by what is known now, to place `at`.
+    ///
+    /// Keys only fall as repairs fail (the mass a repair can still change only shrinks), so
+    /// an entry whose key, brought up to date, still leads is the best of all. The chance
+    /// to end the job may rise where several faults are present; then this is a rule of
+    /// thumb.
+    fn refresh(&mut self, tables: &Tables, at: usize, open: u64, by_change: bool) {
+        loop {
+            let mut e = self.entries[at];
+            let (right, changed) = tables.repair_effect(e.repair, &self.belief);
+            let chance = if by_change { changed } else { right };
+            let key = if e.cover & !open == 0 {
+                chance / e.minutes.max(f64::MIN_POSITIVE)
+            } else if e.chance > 0.0 {
+                e.key * (chance / e.chance)
+            } else {
+                0.0
+            };
+            let later = &self.entries[at + 1..];
+            let behind = later.iter().take_while(|n| n.key > key).count();
+            if behind == 0 || key >= e.key {
+                return;
+            }
+            (e.key, e.chance) = (key, chance);
+            self.entries[at..=at + behind].rotate_left(1);
+            self.entries[at + behind] = e;
+        }
+    }
+
+    /// Exact cost of doing the entries in order, handing over at the cheapest point.
+    fn follow(
+        &mut self,
+        tables: &Tables,
+        belief: &[f64],
+        mass: f64,
+        open: u64,
+        by_change: bool,
+    ) -> (f64, Action) {
         self.belief.clear();
         self.belief.extend_from_slice(belief);
         self.steps.clear();
+        self.order.clear();
         let (mut left, mut open) = (mass, open);
         let small = NEGLIGIBLE * mass;
-        for &repair in &self.order {
+        for at in 0..self.entries.len() {
+            if tables.overlap && at > 0 {
+                self.refresh(tables, at, open, by_change);
+            }
+            let repair = self.entries[at].repair;
             if tables.repair_effect(repair, &self.belief).1 <= small {
                 continue;
             }
+            self.order.push(repair);
             let access = tables.opening(tables.repair_access[repair], open);
             let minutes = (tables.repair_minutes[repair] + access) * left;
             open = open_after_repair(tables, repair, open);
