@@ -8,8 +8,8 @@ use std::collections::HashMap;
 
 use super::advice::Action;
 use super::error::ProblemError;
-use super::search::dot;
 use super::situation::Situation;
+use super::sums::dot;
 use super::tables::Tables;
 use super::trace::{Key, Trace};
 

@@ -16,6 +16,12 @@ use super::tail::Tail;
 pub struct Settings {
     /// Moves looked ahead, at least 1.
     pub plies: usize,
+    /// Checks looked at `plies` deep as a first move; the rest, which promise least after
+    /// one ply, keep that figure.
+    pub wide: usize,
+    /// Repairs looked at `plies` deep as a first move, of those that come first when
+    /// acting in order.
+    pub wide_repairs: usize,
     /// Checks considered below the first move.
     pub beam: usize,
     /// Repairs considered, below the first move, as a move with checks after it.
@@ -34,11 +40,13 @@ impl Default for Settings {
     fn default() -> Self {
         Settings {
             plies: 2,
+            wide: 24,
+            wide_repairs: 10,
             beam: 10,
             repair_beam: 3,
             close: 0.02,
             close_moves: 3,
-            close_beam: 6,
+            close_beam: 4,
             together: 3,
         }
     }
@@ -63,6 +71,8 @@ struct Candidate {
     leads: Vec<(usize, f64, Option<Action>)>,
     /// Bits a check tells.
     tells: f64,
+    /// See [`Move::changes_next`].
+    changes: f64,
 }
 
 impl<'a> Planner<'a> {
@@ -106,26 +116,35 @@ impl<'a> Planner<'a> {
         let s = &self.settings;
         let mut search = Search::new(t, self.leaf, &self.known, situation, s.repair_beam);
         let (act_now_total, act_now) = search.act_now(situation.open);
-        let checks: Vec<usize> = (0..t.checks())
+        let in_order: Vec<usize> = search.order().to_vec();
+        let mut moves: Vec<Candidate> = (0..t.checks())
             .filter(|&c| check_minutes(t, c, situation.readings[c]).is_some())
-            .collect();
-        let mut moves: Vec<Candidate> = checks
-            .iter()
-            .map(|&c| value(&mut search, Action::Check(c), 1, situation))
+            .map(|c| value(&mut search, Action::Check(c), 1, situation))
             .collect();
         for m in &mut moves {
             m.tells = self.tells(situation, m.action);
+            m.changes = changes(m, act_now);
         }
-        let changes: Vec<f64> = moves.iter().map(|m| changes(m, act_now)).collect();
         let ranked = rank_checks(t, &moves);
-        let plies = s.plies.max(1);
         search.set_beam(&ranked[..ranked.len().min(s.beam)]);
-        let repairs = (0..t.repairs())
-            .filter(|&r| !situation.repaired[r])
-            .map(Action::Repair);
-        moves.extend(repairs.map(|action| Candidate::new(action)));
+        let plies = s.plies.max(1);
         for m in &mut moves {
-            m.take(value(&mut search, m.action, plies, situation));
+            if let Action::Check(c) = m.action
+                && ranked.iter().take(s.wide).any(|&r| r == c)
+            {
+                m.take(value(&mut search, m.action, plies, situation));
+            }
+        }
+        for repair in (0..t.repairs()).filter(|&r| !situation.repaired[r]) {
+            let deep = in_order.iter().take(s.wide_repairs).any(|&r| r == repair);
+            let action = Action::Repair(repair);
+            // One ply of a repair is the repair and then acting in order.
+            moves.push(value(
+                &mut search,
+                action,
+                if deep { plies } else { 1 },
+                situation,
+            ));
         }
         let mut hand_over = Candidate::new(Action::HandOver);
         hand_over.total = t.hand_over;
@@ -136,7 +155,7 @@ impl<'a> Planner<'a> {
         if let Some(m) = moves.iter_mut().find(|m| m.action == act_now) {
             m.total = m.total.min(act_now_total);
         }
-        self.answer(situation, moves, &changes, (act_now_total, act_now))
+        self.answer(situation, moves, (act_now_total, act_now))
     }
 
     /// Covers that pay only for several checks: a search kept to the checks behind them.
@@ -228,7 +247,6 @@ impl<'a> Planner<'a> {
         &self,
         situation: &Situation,
         mut found: Vec<Candidate>,
-        changes: &[f64],
         act: (f64, Action),
     ) -> Advice {
         let t = self.tables;
@@ -256,14 +274,6 @@ impl<'a> Planner<'a> {
                     Action::HandOver => (0, 0.0),
                 };
                 let closed = access & !situation.open;
-                let changes_next = match m.action {
-                    Action::Check(c) => {
-                        let usable =
-                            |&i: &usize| check_minutes(t, i, situation.readings[i]).is_some();
-                        changes[(0..c).filter(usable).count()]
-                    }
-                    _ => 0.0,
-                };
                 Move {
                     action: m.action,
                     minutes: situation.cost(t, m.action).unwrap_or(f64::INFINITY) - risk,
@@ -273,7 +283,7 @@ impl<'a> Planner<'a> {
                     risk,
                     expected_total: m.total,
                     saves: act.0 - m.total,
-                    changes_next,
+                    changes_next: m.changes,
                     tied: tied(m.total),
                     outcomes: (m.leads.into_iter())
                         .map(|(outcome, chance, leads_to)| MoveOutcome {
@@ -304,6 +314,7 @@ impl Candidate {
             total: f64::INFINITY,
             leads: Vec::new(),
             tells: 0.0,
+            changes: 0.0,
         }
     }
 

@@ -12,6 +12,7 @@ use super::situation::{
     NEGLIGIBLE, Situation, check_minutes, first_reading, next_code, open_after_check,
     open_after_repair,
 };
+use super::sums::{dot, sum};
 use super::tables::Tables;
 use super::tail::Tail;
 
@@ -78,8 +79,13 @@ impl<'a> Search<'a> {
             .run(self.tables, &self.levels[0].belief, &self.repaired, open)
     }
 
-    /// Value of the root's checks and acts is asked for move by move: expected total of a
-    /// check done first, with what each outcome leads to (outcome, chance, next move).
+    /// Repairs in the order they would be done, as of the last [`Search::act_now`].
+    pub(super) fn order(&self) -> &[usize] {
+        &self.tail.order
+    }
+
+    /// Expected total of a check done first, with what each outcome leads to: outcome,
+    /// chance, next move.
     pub(super) fn first_check(
         &mut self,
         check: usize,
@@ -162,7 +168,7 @@ impl<'a> Search<'a> {
             return f64::INFINITY;
         };
         let belief = &self.levels[level].belief;
-        let mass: f64 = belief.iter().sum();
+        let mass = sum(belief);
         let opening = tables.opening(tables.check_access[check], open);
         let mut total = (minutes + opening) * mass + tables.damage(check, belief);
         // What the outcomes not yet followed must cost at least.
@@ -201,7 +207,7 @@ impl<'a> Search<'a> {
     ) -> (f64, f64, Option<Action>) {
         let tables = self.tables;
         let belief = &self.levels[level].belief;
-        let mass: f64 = belief.iter().sum();
+        let mass = sum(belief);
         let opening = tables.opening(tables.repair_access[repair], open);
         let minutes = (tables.repair_minutes[repair] + opening) * mass;
         if self.repaired[repair] || minutes >= bound {
@@ -209,8 +215,8 @@ impl<'a> Search<'a> {
         }
         let (belief, child) = self.child(level);
         child.belief.copy_from_slice(belief);
-        let right = tables.repair(repair, &mut child.belief);
-        let left: f64 = child.belief.iter().sum();
+        let (right, _) = tables.repair(repair, &mut child.belief);
+        let left = sum(&child.belief);
         if left <= NEGLIGIBLE * mass {
             return (minutes, 1.0, None);
         }
@@ -220,9 +226,4 @@ impl<'a> Search<'a> {
         self.repaired[repair] = false;
         (minutes + value, right / mass, Some(next))
     }
-}
-
-/// Sum of products.
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
 }

@@ -87,7 +87,7 @@ impl Situation {
             return (0.0, None);
         }
         let mut next = self.clone();
-        let right = tables.repair(repair, &mut next.belief).min(1.0);
+        let right = tables.repair(repair, &mut next.belief).0.min(1.0);
         let left: f64 = next.belief.iter().sum();
         if left <= NEGLIGIBLE {
             return (1.0, None);

@@ -7,6 +7,7 @@
 
 use super::error::ProblemError;
 use super::problem::{Hypotheses, Outcomes, Problem};
+use super::sums::weigh;
 use super::validate::validate;
 
 /// What a repair does to one state.
@@ -35,6 +36,11 @@ pub struct Tables {
     /// Whether what one repair does can change what another is worth: a state touched by
     /// two repairs, or states with several faults.
     pub(super) overlap: bool,
+    /// 1 for states of one fault at most, else 0, `[state]`.
+    pub(super) single: Vec<f64>,
+    /// Repairs whose chances another repair may change when it fails, `[repair]`; the
+    /// repair itself left out.
+    pub(super) neighbours: Vec<Vec<u32>>,
     pub(super) check_minutes: Vec<f64>,
     pub(super) repeat_minutes: Vec<f64>,
     pub(super) max_times: Vec<u8>,
@@ -90,6 +96,7 @@ impl Tables {
             .iter()
             .map(|r| touch(&sets, &by_set, &r.fix, &mut edges))
             .collect();
+        let neighbours = neighbours(states, &touched, &edges);
         let verify = mask(&problem.verify_access);
         let stays = problem.groups.iter().enumerate();
         let checks = &problem.checks;
@@ -102,7 +109,12 @@ impl Tables {
             states,
             weight,
             several,
-            overlap: several || touched_twice(states, &touched),
+            overlap: neighbours.iter().any(|n| !n.is_empty()),
+            single: sets
+                .iter()
+                .map(|s| if s.len() > 1 { 0.0 } else { 1.0 })
+                .collect(),
+            neighbours,
             check_minutes: checks.iter().map(|c| c.minutes).collect(),
             repeat_minutes: checks.iter().map(|c| c.repeat_minutes).collect(),
             max_times: checks.iter().map(|c| c.max_times).collect(),
@@ -178,30 +190,26 @@ impl Tables {
                 (if o == outcome { rho } else { 0.0 }, 1.0 - rho)
             }
         };
-        let mut mass = 0.0;
-        for ((a, &b), &l) in after.iter_mut().zip(belief).zip(row) {
-            *a = b * (copied + fresh * l);
-            mass += *a;
-        }
-        mass
+        weigh(belief, row, (copied, fresh), after)
     }
 
     /// Does a repair that turns out not to make the engine right: what is left of the
-    /// belief. Returns the mass that became right.
-    pub(super) fn repair(&self, repair: usize, belief: &mut [f64]) -> f64 {
-        let mut right = 0.0;
+    /// belief. Returns the mass that became right, and the mass that changed at all.
+    pub(super) fn repair(&self, repair: usize, belief: &mut [f64]) -> (f64, f64) {
+        let (mut right, mut changed) = (0.0, 0.0);
         for t in &self.touched[repair] {
             let b = belief[t.from as usize];
             if b == 0.0 {
                 continue;
             }
             right += b * t.right;
+            changed += b * (1.0 - t.keep);
             belief[t.from as usize] = b * t.keep;
             for &(to, p) in &self.edges[t.edges.0 as usize..t.edges.1 as usize] {
                 belief[to as usize] += b * p;
             }
         }
-        right
+        (right, changed)
     }
 
     /// Mass a repair makes right, and mass it changes at all.
@@ -323,12 +331,28 @@ fn touch(
     touched
 }
 
-fn touched_twice(states: usize, touched: &[Vec<Touched>]) -> bool {
-    let mut times = vec![0u32; states];
-    for t in touched.iter().flatten() {
-        times[t.from as usize] += 1;
+/// For each repair, the others that touch a state whose weight it changes.
+fn neighbours(states: usize, touched: &[Vec<Touched>], edges: &[(u32, f64)]) -> Vec<Vec<u32>> {
+    let mut by_state = vec![Vec::new(); states];
+    for (r, list) in touched.iter().enumerate() {
+        for t in list {
+            by_state[t.from as usize].push(r as u32);
+        }
     }
-    times.iter().any(|&n| n > 1)
+    let near = |(r, list): (usize, &Vec<Touched>)| {
+        let mut found = Vec::new();
+        for t in list {
+            found.extend_from_slice(&by_state[t.from as usize]);
+            for &(to, _) in &edges[t.edges.0 as usize..t.edges.1 as usize] {
+                found.extend_from_slice(&by_state[to as usize]);
+            }
+        }
+        found.sort_unstable();
+        found.dedup();
+        found.retain(|&other| other as usize != r);
+        found
+    };
+    touched.iter().enumerate().map(near).collect()
 }
 
 /// Lower bounds: the dearest fault of the set, repaired knowing it, in order of chance per

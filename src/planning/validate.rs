@@ -36,7 +36,7 @@ pub(super) fn validate(problem: &Problem) -> Result<(), ProblemError> {
             "fault",
         );
         for (f, &p) in r.fix.iter().enumerate() {
-            chance(&mut bad, format!("{path}.fix[{f}]"), p);
+            chance(&mut bad, || format!("{path}.fix[{f}]"), p);
         }
     }
     if problem.groups.len() > MAX_GROUPS {
@@ -65,7 +65,7 @@ fn hypotheses(problem: &Problem, bad: &mut Complaints) {
         Hypotheses::OneFault { weights } => {
             length(bad, "faults".into(), weights.len(), n, "fault");
             for (i, &w) in weights.iter().enumerate() {
-                chance(bad, format!("faults[{i}].prior"), w);
+                chance(bad, || format!("faults[{i}].prior"), w);
             }
             let sum: f64 = weights.iter().sum();
             if (sum - 1.0).abs() > SUM_TOLERANCE {
@@ -87,7 +87,7 @@ fn hypotheses(problem: &Problem, bad: &mut Complaints) {
                 );
             }
             for (i, &p) in chances.iter().enumerate() {
-                chance(bad, format!("faults[{i}].prior"), p);
+                chance(bad, || format!("faults[{i}].prior"), p);
             }
             if chances.iter().all(|&p| p == 0.0) {
                 bad.add("faults", "every chance is 0", "give one fault a chance");
@@ -159,7 +159,7 @@ fn checks(problem: &Problem, bad: &mut Complaints) {
         let path = format!("tests[{i}]");
         cost(bad, format!("{path}.cost"), c.minutes);
         cost(bad, format!("{path}.repeat_cost"), c.repeat_minutes);
-        chance(bad, format!("{path}.persist"), c.persist);
+        chance(bad, || format!("{path}.persist"), c.persist);
         groups(bad, problem, &format!("{path}.group"), &c.access);
         groups(bad, problem, &format!("{path}.closes"), &c.closes);
         if !(1..=2).contains(&c.max_times) {
@@ -178,11 +178,11 @@ fn checks(problem: &Problem, bad: &mut Complaints) {
                 *outcomes
             }
             Outcomes::NoisyOr { leak, link } => {
-                chance(bad, format!("{path}.leak"), *leak);
+                chance(bad, || format!("{path}.leak"), *leak);
                 let faults = problem.faults.len();
                 length(bad, format!("{path}.link"), link.len(), faults, "fault");
                 for (f, &p) in link.iter().enumerate() {
-                    chance(bad, format!("{path}.link[{f}]"), p);
+                    chance(bad, || format!("{path}.link[{f}]"), p);
                 }
                 2
             }
@@ -209,7 +209,7 @@ fn table(bad: &mut Complaints, path: &str, n: usize, outcomes: usize, chances: &
     );
     for (h, row) in chances.chunks(outcomes).enumerate() {
         for (o, &p) in row.iter().enumerate() {
-            chance(bad, format!("{path}.lik[{h}][{o}]"), p);
+            chance(bad, || format!("{path}.lik[{h}][{o}]"), p);
         }
         let sum: f64 = row.iter().sum();
         if (sum - 1.0).abs() > SUM_TOLERANCE {
@@ -229,10 +229,11 @@ fn cost(bad: &mut Complaints, path: String, value: f64) {
     }
 }
 
-fn chance(bad: &mut Complaints, path: String, value: f64) {
+/// The path is only written when it is needed: there are tens of thousands of chances.
+fn chance(bad: &mut Complaints, path: impl FnOnce() -> String, value: f64) {
     if !(0.0..=1.0).contains(&value) {
         bad.add(
-            path,
+            path(),
             format!("{value} is not a chance"),
             "give a number from 0 to 1",
         );
