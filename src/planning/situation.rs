@@ -34,6 +34,18 @@ impl Situation {
         }
     }
 
+    /// The same job with other weights, one a hypothesis: what if this were known, or this
+    /// reading had come. `None` unless there is one a hypothesis, none negative, and some
+    /// weight at all.
+    pub fn with_weights(&self, weights: &[f64]) -> Option<Situation> {
+        let total: f64 = weights.iter().sum();
+        let usable = weights.iter().all(|w| *w >= 0.0) && total > 0.0 && total.is_finite();
+        (usable && weights.len() == self.belief.len()).then(|| Situation {
+            belief: weights.iter().map(|w| w / total).collect(),
+            ..self.clone()
+        })
+    }
+
     /// Chance of each hypothesis, `[hypothesis]`, summing to one.
     pub fn chances(&self) -> &[f64] {
         &self.belief
