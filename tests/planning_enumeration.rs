@@ -218,7 +218,7 @@ fn the_exact_solver_equals_the_best_of_all_policies() {
         several: 0.3,
     };
     let (mut compared, mut several, mut repeats, mut grouped) = (0, 0, 0, 0);
-    for seed in 0..150 {
+    for seed in 0..300 {
         let p = random_problem(seed, &limits);
         let first = start(&p);
         if count(&p, &first) > MOST {
