@@ -34,6 +34,9 @@ pub struct Settings {
     pub close_beam: usize,
     /// Checks behind one closed cover that are looked at together.
     pub together: usize,
+    /// Ends of the lookahead that one extra ply of one move, or one cover, may reach; beams
+    /// are cut to fit, so that large problems stay quick.
+    pub ends: usize,
 }
 
 impl Default for Settings {
@@ -48,6 +51,7 @@ impl Default for Settings {
             close_moves: 3,
             close_beam: 4,
             together: 3,
+            ends: 1_000,
         }
     }
 }
@@ -176,7 +180,15 @@ impl<'a> Planner<'a> {
                 .iter()
                 .copied()
                 .filter(|&c| t.check_access[c] & bit != 0);
-            let behind: Vec<usize> = behind.take(self.settings.together).collect();
+            let mut behind: Vec<usize> = behind.take(self.settings.together).collect();
+            // Every order of the checks behind the cover, every outcome.
+            let ends = |set: &[usize]| -> usize {
+                let orders: usize = (1..=set.len()).product();
+                orders * set.iter().map(|&c| t.outcomes[c]).product::<usize>()
+            };
+            while behind.len() > 2 && ends(&behind) > self.settings.ends {
+                behind.pop();
+            }
             if behind.len() < 2 {
                 continue;
             }
@@ -215,7 +227,15 @@ impl<'a> Planner<'a> {
         if near.len() < 2 {
             return;
         }
-        search.set_beam(&ranked[..ranked.len().min(s.close_beam)]);
+        let mut beam = ranked.len().min(s.close_beam);
+        let ends = |beam: usize| -> usize {
+            let outcomes = |&c: &usize| self.tables.outcomes[c];
+            ranked[..beam].iter().map(outcomes).sum::<usize>().pow(2) * 2
+        };
+        while beam > 2 && ends(beam) > s.ends {
+            beam -= 1;
+        }
+        search.set_beam(&ranked[..beam]);
         for i in near {
             if moves[i].action != Action::HandOver {
                 let deeper = value(search, moves[i].action, s.plies.max(1) + 1, situation);

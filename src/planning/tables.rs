@@ -55,6 +55,8 @@ pub struct Tables {
     pub(super) likelihood: Vec<f64>,
     /// Minutes of each repair with its run-up check, access not counted.
     pub(super) repair_minutes: Vec<f64>,
+    /// The same with the groups that cannot stay open, which every repair behind them pays.
+    pub(super) repair_alone: Vec<f64>,
     /// Groups the repair and its run-up check need.
     pub(super) repair_access: Vec<u64>,
     /// States each repair touches, fewest faults first (so it can be applied in place).
@@ -105,7 +107,7 @@ impl Tables {
             .iter()
             .map(|r| (r.minutes + problem.verify_minutes, r.fix.as_slice()))
             .collect();
-        Ok(Tables {
+        let mut tables = Tables {
             states,
             weight,
             several,
@@ -126,6 +128,7 @@ impl Tables {
             block,
             likelihood,
             repair_minutes: fixes.iter().map(|f| f.0).collect(),
+            repair_alone: Vec::new(),
             repair_access: repairs.iter().map(|r| mask(&r.access) | verify).collect(),
             touched,
             edges,
@@ -139,7 +142,13 @@ impl Tables {
                 &fixes,
                 problem.hand_over_minutes,
             ),
-        })
+        };
+        let alone = |r| {
+            let closed = tables.repair_access[r] & !tables.stays;
+            tables.repair_minutes[r] + tables.opening(closed, 0)
+        };
+        tables.repair_alone = (0..tables.repairs()).map(alone).collect();
+        Ok(tables)
     }
 
     /// Number of checks.

@@ -13,12 +13,21 @@ use super::situation::{NEGLIGIBLE, open_after_repair};
 use super::sums::{dot, sum};
 use super::tables::Tables;
 
+/// Bits of a rank that hold the place in the unsorted list.
+const PLACE: u128 = 0xffff_ffff;
+
+/// Ranks sort by falling key, then by place. Keys are not negative, so their bits are in
+/// the order of their values.
+fn rank_of(key: f64, place: usize) -> u128 {
+    (u128::from(!key.to_bits()) << 64) | place as u128
+}
+
 /// Share of the mass with several faults from which their own order is tried as well (own
 /// judgement: below, both orders cost the same but for a fraction of a minute).
 const SEVERAL_SHARE: f64 = 0.05;
 
-/// Repairs from which an order nearly right is good enough, and how nearly (own judgement:
-/// saves two thirds of the time, changes the cost in the fourth digit).
+/// Repairs from which one order is tried, and an order nearly right is good enough, and how nearly (own judgement:
+/// saves most of the time for little; the cost of the order found is exact all the same).
 const MANY: usize = 16;
 const SLACK: f64 = 0.9;
 
@@ -33,6 +42,21 @@ pub(super) struct Tail {
     spare: Vec<usize>,
     /// Repairs whose key may no longer be right.
     stale: Vec<bool>,
+    ranks: Vec<u128>,
+    unsorted: Vec<Entry>,
+    blocks: Vec<Block>,
+}
+
+/// Repairs behind the same closed cover, while their best prefix is looked for.
+#[derive(Debug, Clone, Copy, Default)]
+struct Block {
+    cover: u64,
+    chance: f64,
+    minutes: f64,
+    ratio: f64,
+    /// Place of the prefix's last repair, and of its first.
+    last: usize,
+    first: usize,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -55,12 +79,14 @@ impl Tail {
         open: u64,
     ) -> (f64, Action) {
         let mass = sum(belief);
-        self.rank(tables, belief, repaired, open, false);
-        let mut best = self.follow(tables, belief, mass, open, false);
-        let single: f64 = dot(belief, &tables.single);
-        if mass - single > SEVERAL_SHARE * mass {
-            // With two faults present no single repair makes the engine right, so the
-            // order by "removes something" is tried too, and kept when it is cheaper.
+        let several = mass - dot(belief, &tables.single);
+        // With two faults present no single repair makes the engine right; then the order
+        // by "removes something" is better. Where there is time both are tried.
+        let many = repaired.len() > MANY;
+        let by_change = many && several > 0.5 * mass;
+        self.rank(tables, belief, repaired, open, by_change);
+        let mut best = self.follow(tables, belief, mass, open, by_change);
+        if !many && several > SEVERAL_SHARE * mass {
             std::mem::swap(&mut self.order, &mut self.spare);
             self.rank(tables, belief, repaired, open, true);
             let other = self.follow(tables, belief, mass, open, true);
@@ -93,11 +119,9 @@ impl Tail {
                 continue;
             }
             let chance = if by_change { changed } else { right };
-            let access = tables.repair_access[repair];
-            let cover = access & tables.stays & !open;
+            let cover = tables.repair_access[repair] & tables.stays & !open;
             covered |= cover != 0;
-            // A group that must be closed again is paid by every repair behind it.
-            let minutes = tables.repair_minutes[repair] + tables.opening(access & !tables.stays, 0);
+            let minutes = tables.repair_alone[repair];
             let key = chance / minutes.max(f64::MIN_POSITIVE);
             self.entries.push(Entry {
                 repair,
@@ -107,45 +131,68 @@ impl Tail {
                 key,
             });
         }
-        let by_key = |a: &Entry, b: &Entry| b.key.total_cmp(&a.key).then(a.repair.cmp(&b.repair));
-        self.entries.sort_unstable_by(by_key);
+        let each = self.entries.iter().enumerate();
+        self.ranks.clear();
+        self.ranks.extend(each.map(|(i, e)| rank_of(e.key, i)));
+        self.arrange();
         if covered {
             self.key_blocks(tables, open);
-            self.entries
-                .sort_by(|a, b| b.key.total_cmp(&a.key).then(a.cover.cmp(&b.cover)));
+            self.arrange();
         }
     }
 
-    /// Gives each block behind a closed cover the ratio of its best prefix. The entries
-    /// stand in order of their own ratio, and the stable sort that follows keeps that
-    /// order inside a block.
+    /// Sorts `entries` by `ranks`.
+    fn arrange(&mut self) {
+        self.ranks.sort_unstable();
+        std::mem::swap(&mut self.entries, &mut self.unsorted);
+        self.entries.clear();
+        let places = self.ranks.iter().map(|&r| (r & PLACE) as usize);
+        self.entries.extend(places.map(|i| self.unsorted[i]));
+    }
+
+    /// Gives each block behind a closed cover the ratio of its best prefix, and ranks the
+    /// entries by it. They stand in order of their own ratio, which is kept inside a block.
     fn key_blocks(&mut self, tables: &Tables, open: u64) {
-        let mut done = 0usize;
-        while let Some(at) = self.entries[done..].iter().position(|e| e.cover != 0) {
-            let at = at + done;
-            let cover = self.entries[at].cover;
-            if self.entries[..at].iter().any(|e| e.cover == cover) {
-                done = at + 1;
-                continue;
+        self.blocks.clear();
+        for (i, e) in self
+            .entries
+            .iter()
+            .enumerate()
+            .filter(|(_, e)| e.cover != 0)
+        {
+            let known = self.blocks.iter().position(|b| b.cover == e.cover);
+            let at = known.unwrap_or(self.blocks.len());
+            if known.is_none() {
+                let minutes = tables.opening(e.cover, open);
+                let (cover, first) = (e.cover, i);
+                self.blocks.push(Block {
+                    cover,
+                    minutes,
+                    first,
+                    ..Block::default()
+                });
             }
-            let (mut chance, mut minutes) = (0.0, tables.opening(cover, open));
-            let (mut ratio, mut last) = (0.0, at);
-            for (i, e) in self.entries.iter().enumerate().skip(at) {
-                if e.cover == cover {
-                    chance += e.chance;
-                    minutes += e.minutes;
-                    let now = chance / minutes.max(f64::MIN_POSITIVE);
-                    if now >= ratio {
-                        (ratio, last) = (now, i);
-                    }
-                }
+            let b = &mut self.blocks[at];
+            b.chance += e.chance;
+            b.minutes += e.minutes;
+            let now = b.chance / b.minutes.max(f64::MIN_POSITIVE);
+            if now >= b.ratio {
+                (b.ratio, b.last) = (now, i);
             }
-            for e in &mut self.entries[at..=last] {
-                if e.cover == cover {
-                    e.key = ratio;
-                }
+        }
+        self.ranks.clear();
+        for (i, e) in self.entries.iter_mut().enumerate() {
+            let block = self
+                .blocks
+                .iter()
+                .find(|b| b.cover == e.cover && i <= b.last);
+            let mut rank = rank_of(e.key, i);
+            if let Some(b) = block {
+                e.key = b.ratio;
+                // Blocks of equal ratio stay apart: by place of the first, then own place.
+                rank = rank_of(b.ratio, i) | ((b.first as u128) << 32);
             }
-            done = at + 1;
+            self.ranks.push(rank);
         }
     }
 
