@@ -106,7 +106,14 @@ fn knowing_the_fault_costs_least_and_acting_without_checks_most() {
         for leaf in [leaf, Leaf::RepairOnly] {
             let planner = Planner::new(&t, Settings::default(), leaf);
             let plan = policy_cost(&planner, &start, LIMIT).expect("small");
-            let acting = planner.advise(&start).act_now_total;
+            let advice = planner.advise(&start);
+            let (acting, promised) = (advice.act_now_total, advice.moves[0].expected_total);
+            if leaf == Leaf::RepairOnly {
+                assert!(
+                    plan <= promised * (1.0 + ROUNDING),
+                    "{seed}: {plan} > {promised}"
+                );
+            }
             assert!(known <= plan + ROUNDING, "{seed}: {known} > {plan}");
             assert!(
                 plan <= acting * (1.0 + ROUNDING),

@@ -3,9 +3,10 @@
 //! Each reader returns something usable even when it complains, so that one run names all
 //! the fields that are wrong. Must not judge figures: `validate` does.
 
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 use super::error::Complaints;
+use super::json_object::{Object, numbers};
 use super::problem::{Check, Fault, Group, Hypotheses, Hypothesis, Outcomes, Problem, Repair};
 
 const TOP: &[&str] = &[
@@ -37,13 +38,6 @@ const TEST: &[&str] = &[
 ];
 const REPAIR: &[&str] = &["name", "cost", "group", "access", "fix", "fault"];
 const GROUP: &[&str] = &["name", "open_cost", "stays_open"];
-
-/// An object being read, with its path.
-struct Object<'a, 'b> {
-    path: String,
-    map: Option<&'a Map<String, Value>>,
-    bad: &'b mut Complaints,
-}
 
 /// Reads a problem out of `value`.
 pub(super) fn read_problem(value: &Value, bad: &mut Complaints) -> Problem {
@@ -208,177 +202,5 @@ fn read_repair(o: &mut Object, faults: usize) -> Repair {
         minutes,
         access: o.access(),
         fix,
-    }
-}
-
-fn numbers(value: &Value, path: &str, bad: &mut Complaints) -> Vec<f64> {
-    let Some(list) = value.as_array() else {
-        bad.add(path, "not a list", "give a list of numbers");
-        return Vec::new();
-    };
-    let each = list.iter().enumerate();
-    each.map(|(i, v)| {
-        v.as_f64().unwrap_or_else(|| {
-            bad.add(
-                format!("{path}[{i}]"),
-                format!("{v} is not a number"),
-                "give a number",
-            );
-            0.0
-        })
-    })
-    .collect()
-}
-
-impl<'a, 'b> Object<'a, 'b> {
-    fn new(path: String, value: &'a Value, bad: &'b mut Complaints) -> Object<'a, 'b> {
-        let map = value.as_object();
-        if map.is_none() {
-            let name = if path.is_empty() {
-                "the document"
-            } else {
-                &path
-            };
-            bad.add(name, "not an object", "write {\"name\": value, …}");
-        }
-        Object { path, map, bad }
-    }
-
-    fn at(&self, key: &str) -> String {
-        if self.path.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{}.{key}", self.path)
-        }
-    }
-
-    /// The value of a key; null is the same as nothing.
-    fn get(&self, key: &str) -> Option<&'a Value> {
-        self.map?.get(key).filter(|v| !v.is_null())
-    }
-
-    fn known(&mut self, keys: &[&str]) {
-        for key in self.map.into_iter().flat_map(Map::keys) {
-            if !keys.contains(&key.as_str()) {
-                let hint = format!("the fields here are {}", keys.join(", "));
-                self.bad.add(self.at(key), "no such field", &hint);
-            }
-        }
-    }
-
-    fn number(&mut self, key: &str, default: Option<f64>) -> f64 {
-        match (self.get(key), default) {
-            (None, Some(d)) => d,
-            (None, None) => {
-                self.bad.add(self.at(key), "missing", "give a number");
-                0.0
-            }
-            (Some(v), _) => v.as_f64().unwrap_or_else(|| {
-                self.bad.add(
-                    self.at(key),
-                    format!("{v} is not a number"),
-                    "give a number",
-                );
-                0.0
-            }),
-        }
-    }
-
-    fn boolean(&mut self, key: &str) -> bool {
-        self.get(key).and_then(Value::as_bool).unwrap_or_else(|| {
-            self.bad.add(
-                self.at(key),
-                "missing or not true or false",
-                "say true or false",
-            );
-            true
-        })
-    }
-
-    fn text(&mut self, key: &str) -> String {
-        match self.get(key).and_then(Value::as_str) {
-            Some(s) => s.to_owned(),
-            None => {
-                self.bad
-                    .add(self.at(key), "missing or not text", "give a name in quotes");
-                String::new()
-            }
-        }
-    }
-
-    fn texts(&mut self, key: &str) -> Vec<String> {
-        let path = self.at(key);
-        let items = self.items(key);
-        let mut texts = Vec::with_capacity(items.len());
-        for (i, v) in items.into_iter().enumerate() {
-            match v.as_str() {
-                Some(s) => texts.push(s.to_owned()),
-                None => self
-                    .bad
-                    .add(format!("{path}[{i}]"), "not text", "give a name in quotes"),
-            }
-        }
-        texts
-    }
-
-    fn numbers(&mut self, key: &str) -> Vec<f64> {
-        let path = self.at(key);
-        numbers(self.get(key).unwrap_or(&Value::Null), &path, self.bad)
-    }
-
-    fn indices(&mut self, key: &str) -> Vec<usize> {
-        let path = self.at(key);
-        let items = self.items(key);
-        let mut indices = Vec::with_capacity(items.len());
-        for (i, v) in items.into_iter().enumerate() {
-            match v.as_u64() {
-                Some(n) => indices.push(n as usize),
-                None => {
-                    let what = format!("{v} is not an index");
-                    self.bad.add(format!("{path}[{i}]"), what, "count from 0");
-                }
-            }
-        }
-        indices
-    }
-
-    /// `group` (an index or null) or `access` (a list of indices).
-    fn access(&mut self) -> Vec<usize> {
-        let Some(group) = self.get("group") else {
-            return self.indices("access");
-        };
-        if self.get("access").is_some() {
-            self.bad
-                .add(self.at("group"), "stands beside access", "use one of them");
-        }
-        match group.as_u64() {
-            Some(g) => vec![g as usize],
-            None => {
-                let what = format!("{group} is not an index");
-                self.bad
-                    .add(self.at("group"), what, "count groups from 0, or say null");
-                Vec::new()
-            }
-        }
-    }
-
-    /// Items of a list; nothing when the key is missing.
-    fn items(&mut self, key: &str) -> Vec<&'a Value> {
-        match self.get(key) {
-            None => Vec::new(),
-            Some(Value::Array(list)) => list.iter().collect(),
-            Some(_) => {
-                self.bad.add(self.at(key), "not a list", "write […]");
-                Vec::new()
-            }
-        }
-    }
-
-    fn each<T>(&mut self, key: &str, mut read: impl FnMut(&mut Object) -> T) -> Vec<T> {
-        let path = self.at(key);
-        let items = self.items(key).into_iter().enumerate();
-        items
-            .map(|(i, v)| read(&mut Object::new(format!("{path}[{i}]"), v, self.bad)))
-            .collect()
     }
 }

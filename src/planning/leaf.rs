@@ -2,12 +2,18 @@
 //!
 //! The repair-only figure is exact but too high, for it forgets the checks still to come;
 //! the other two lean towards the cost of knowing. Which serves best depends on the
-//! problem, so `choose` measures it. Must not look ahead.
+//! problem, so `choose` measures it. On small problems the hopeful ones win now and then,
+//! by a percent or two. On a problem of real size (`random_listed_problem`, seed 0, 300
+//! hypotheses, 60 simulated jobs) they lose badly: repair-only 380 minutes a job,
+//! interpolated 560 to 2 000, entropy 1 500 to 2 000 (standard errors 40 for the first, 100
+//! to 650 for the rest), for they go on checking. So repair-only is the default. Must not
+//! look ahead.
 
 /// How a belief is valued at the end of the lookahead, in minutes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Leaf {
     /// Acting without further checks: an upper bound that can be carried out.
+    #[default]
     RepairOnly,
     /// `(1 - share) * repair-only + share * known`, where known is the mean over
     /// hypotheses of acting with that hypothesis certain.

@@ -5,59 +5,13 @@
 //! those near the best get a third ply. Must not build or change problems.
 
 use super::advice::{Action, Advice, Move, MoveOutcome};
+use super::candidate::{Candidate, TIE, changes, rank_checks, value};
 use super::leaf::{Leaf, bits};
 use super::search::Search;
+use super::settings::Settings;
 use super::situation::{Situation, check_minutes, first_reading};
 use super::tables::Tables;
 use super::tail::Tail;
-
-/// How far and how widely to look. All own judgement, measured on random problems.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Settings {
-    /// Moves looked ahead, at least 1.
-    pub plies: usize,
-    /// Checks looked at `plies` deep as a first move; the rest, which promise least after
-    /// one ply, keep that figure.
-    pub wide: usize,
-    /// Repairs looked at `plies` deep as a first move, of those that come first when
-    /// acting in order.
-    pub wide_repairs: usize,
-    /// Checks considered below the first move.
-    pub beam: usize,
-    /// Repairs considered, below the first move, as a move with checks after it.
-    pub repair_beam: usize,
-    /// Moves within this share of the best get one more ply.
-    pub close: f64,
-    /// At most so many moves get it.
-    pub close_moves: usize,
-    /// Checks considered below the first move in that extra ply.
-    pub close_beam: usize,
-    /// Checks behind one closed cover that are looked at together.
-    pub together: usize,
-    /// Ends of the lookahead that one extra ply of one move, or one cover, may reach; beams
-    /// are cut to fit, so that large problems stay quick.
-    pub ends: usize,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Settings {
-            plies: 2,
-            wide: 24,
-            wide_repairs: 10,
-            beam: 10,
-            repair_beam: 3,
-            close: 0.02,
-            close_moves: 3,
-            close_beam: 4,
-            together: 3,
-            ends: 1_000,
-        }
-    }
-}
-
-/// Relative difference below which two totals are one (rounding of long sums).
-const TIE: f64 = 1e-9;
 
 /// Finds the next move of a situation.
 #[derive(Debug, Clone)]
@@ -66,17 +20,6 @@ pub struct Planner<'a> {
     settings: Settings,
     leaf: Leaf,
     known: Vec<f64>,
-}
-
-/// A move while it is being valued.
-struct Candidate {
-    action: Action,
-    total: f64,
-    leads: Vec<(usize, f64, Option<Action>)>,
-    /// Bits a check tells.
-    tells: f64,
-    /// See [`Move::changes_next`].
-    changes: f64,
 }
 
 impl<'a> Planner<'a> {
@@ -325,81 +268,4 @@ impl<'a> Planner<'a> {
             stop,
         }
     }
-}
-
-impl Candidate {
-    fn new(action: Action) -> Candidate {
-        Candidate {
-            action,
-            total: f64::INFINITY,
-            leads: Vec::new(),
-            tells: 0.0,
-            changes: 0.0,
-        }
-    }
-
-    /// Takes the value of another look at the same move.
-    fn take(&mut self, other: Candidate) {
-        self.total = other.total;
-        self.leads = other.leads;
-    }
-}
-
-/// Looks at one move `plies` deep.
-fn value(search: &mut Search, action: Action, plies: usize, situation: &Situation) -> Candidate {
-    let mut found = Candidate::new(action);
-    match action {
-        Action::Check(c) => {
-            let mut leads = Vec::new();
-            found.total = search.first_check(c, plies, situation.open, &mut leads);
-            found.leads = leads
-                .into_iter()
-                .map(|(o, p, next)| (o, p, Some(next)))
-                .collect();
-        }
-        Action::Repair(r) => {
-            let (total, right, next) = search.first_repair(r, plies, situation.open);
-            found.total = total;
-            if right > 0.0 {
-                found.leads.push((0, right, None));
-            }
-            if next.is_some() {
-                found.leads.push((1, 1.0 - right, next));
-            }
-        }
-        Action::HandOver => {}
-    }
-    found
-}
-
-/// Chance that acting on the outcome starts with something else than acting now. Looked at
-/// one ply deep, a check leads to an act after every outcome.
-fn changes(check: &Candidate, act_now: Action) -> f64 {
-    let other = check.leads.iter().filter(|l| l.2 != Some(act_now));
-    other.map(|l| l.1).sum::<f64>().min(1.0)
-}
-
-/// Checks worth keeping in the beam first: by one-ply total; every third place goes to the
-/// one that tells most, since a pair of checks may be worth much where each alone is not.
-fn rank_checks(tables: &Tables, checks: &[Candidate]) -> Vec<usize> {
-    let number = |m: &Candidate| match m.action {
-        Action::Check(c) => c,
-        _ => usize::MAX,
-    };
-    let mut useful: Vec<&Candidate> = checks.iter().filter(|m| m.tells > TIE).collect();
-    useful.sort_by(|a, b| a.total.total_cmp(&b.total).then(number(a).cmp(&number(b))));
-    let rate = |m: &Candidate| m.tells / tables.check_minutes[number(m)].max(TIE);
-    let mut ranked = Vec::with_capacity(useful.len());
-    while !useful.is_empty() {
-        let mut at = 0;
-        if ranked.len() % 3 == 2 {
-            for i in 1..useful.len() {
-                if rate(useful[i]) > rate(useful[at]) {
-                    at = i;
-                }
-            }
-        }
-        ranked.push(number(useful.remove(at)));
-    }
-    ranked
 }

@@ -30,7 +30,7 @@ pub enum Hypotheses {
     },
     /// Any non-empty set of faults, independent chances conditioned on non-empty.
     /// Hypothesis `i` is the set of bits of `i + 1`. At most
-    /// [`MAX_INDEPENDENT_FAULTS`](super::validate::MAX_INDEPENDENT_FAULTS) faults.
+    /// [`MAX_INDEPENDENT_FAULTS`](super::MAX_INDEPENDENT_FAULTS) faults.
     AnyFaults {
         /// Chance of each fault on its own.
         chances: Vec<f64>,

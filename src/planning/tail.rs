@@ -23,7 +23,7 @@ fn rank_of(key: f64, place: usize) -> u128 {
 }
 
 /// Share of the mass with several faults from which their own order is tried as well (own
-/// judgement: below, both orders cost the same but for a fraction of a minute).
+/// judgement).
 const SEVERAL_SHARE: f64 = 0.05;
 
 /// Repairs from which one order is tried, and an order nearly right is good enough, and how nearly (own judgement:
