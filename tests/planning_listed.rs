@@ -150,7 +150,7 @@ fn any_faults_written_out_as_a_list_is_the_same_problem() {
 }
 
 #[test]
-fn the_chosen_leaf_never_costs_more_than_acting_in_order_promises() {
+fn the_chosen_leaf_never_costs_more_than_the_default() {
     for seed in 100..140 {
         let limits = GeneratorLimits {
             faults: 4,
