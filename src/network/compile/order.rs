@@ -19,15 +19,26 @@ pub(super) struct Order {
     pub largest: f64,
 }
 
-/// Best order over `restarts` tries. `scopes` are the factors, `sizes` the state counts.
-pub(super) fn order(scopes: &[Vec<u32>], sizes: &[usize], restarts: usize) -> Order {
+/// Best order over `restarts` tries. `scopes` are the factors, `sizes` the state counts;
+/// `first` is an order to begin with, variables it lacks come greedily behind it.
+pub(super) fn order(
+    scopes: &[Vec<u32>],
+    sizes: &[usize],
+    restarts: usize,
+    first: Option<&[u32]>,
+) -> Order {
     let graph = Graph::new(scopes, sizes);
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
     let mut best = graph
-        .greedy(f64::INFINITY, || 0.0)
+        .greedy(f64::INFINITY, &[], || 0.0)
         .expect("no bound, no stop");
+    if let Some(first) = first
+        && let Some(tried) = graph.greedy(best.entries, first, || 0.0)
+    {
+        best = tried;
+    }
     for _ in 0..restarts {
-        let tried = graph.greedy(best.entries, || NOISE * random.random::<f64>());
+        let tried = graph.greedy(best.entries, &[], || NOISE * random.random::<f64>());
         if let Some(tried) = tried.filter(|t| t.entries < best.entries) {
             best = tried;
         }
@@ -81,8 +92,8 @@ impl Graph {
         sum
     }
 
-    /// One greedy run; `None` as soon as it is dearer than `bound`.
-    fn greedy(&self, bound: f64, mut noise: impl FnMut() -> f64) -> Option<Order> {
+    /// One greedy run behind the variables of `first`; `None` as soon as it is dearer than `bound`.
+    fn greedy(&self, bound: f64, first: &[u32], mut noise: impl FnMut() -> f64) -> Option<Order> {
         let n = self.logs.len();
         let mut neighbours = self.neighbours.clone();
         let mut left = self.present.clone();
@@ -98,9 +109,11 @@ impl Graph {
         let mut key = cost.iter().map(|c| c + noise()).collect::<Vec<_>>();
         let mut variables = Vec::new();
         let (mut entries, mut largest) = (0.0, 0.0_f64);
+        let mut given = first.iter().map(|v| *v as usize);
         loop {
-            let mut next = usize::MAX;
-            for v in 0..n {
+            let mut next = given.by_ref().find(|v| left[*v]).unwrap_or(usize::MAX);
+            let greedy = next == usize::MAX;
+            for v in (0..n).filter(|_| greedy) {
                 if left[v] && (next == usize::MAX || key[v] < key[next]) {
                     next = v;
                 }
