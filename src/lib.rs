@@ -7,13 +7,22 @@
 //! The `mod` lines below stand in reading order, which is the layer order: a room
 //! imports only from rooms above it. `tests/layers.rs` keeps that.
 
-pub mod cli;
-pub mod diagnosis;
-pub mod evidence;
-pub mod job;
-pub mod knowledge;
-pub mod learning;
-pub mod network;
-pub mod planning;
-pub mod report;
 pub mod units;
+
+pub mod knowledge;
+
+pub mod network;
+
+pub mod job;
+
+pub mod evidence;
+
+pub mod diagnosis;
+
+pub mod planning;
+
+pub mod learning;
+
+pub mod report;
+
+pub mod cli;

@@ -251,7 +251,7 @@ fn checks() -> BTreeMap<String, Value> {
 }
 
 /// The first row whose `given` fits; a variable not named is healthy.
-fn row<'a>(check: &'a Value, given: Given) -> &'a Value {
+fn row(check: &Value, given: Given) -> &Value {
     let rows = check["row"].as_array().expect("rows");
     let fits = |row: &&Value| {
         row.get("given")
@@ -315,7 +315,8 @@ fn every_figure_of_the_trade_stands_or_is_excused() {
                 "1-k/N" => 1.0,
                 text => text.parse().expect("number"),
             };
-            if !((ours - theirs).abs() <= within) {
+            let apart = (ours - theirs).abs();
+            if apart.is_nan() || apart > within {
                 wrong.push(format!(
                     "{name}: {given}: {result} {what}: {ours} for {theirs}"
                 ));
@@ -384,7 +385,7 @@ fn every_figure_of_the_trade_stands_or_is_excused() {
         }
         // The loss along the wires is found at the stepwise drops, not at the strip.
         let moved = ["feed_wire_drop", "relay_contact_drop"].contains(&id);
-        if !moved && !check["code"].as_str().is_some_and(|c| c == code) {
+        if !moved && check["code"].as_str().is_none_or(|c| c != code) {
             wrong.push(format!("{name}: code {} for {code}", check["code"]));
         }
     }

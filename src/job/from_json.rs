@@ -97,10 +97,11 @@ fn node(raw: &str, text: &str, depth: usize, problems: &mut Vec<SyntaxProblem>) 
         _ => match serde_json::from_str::<serde_json::Value>(raw) {
             Ok(serde_json::Value::String(t)) => Value::Text(t),
             Ok(serde_json::Value::Bool(b)) => Value::Truth(b),
-            Ok(serde_json::Value::Number(n)) => match (n.as_i64(), n.as_f64()) {
-                (Some(n), _) => Value::Whole(n),
-                (None, Some(n)) => Value::Number(n),
-                (None, None) => wrong("a number that cannot be read"),
+            // The library's own reading may miss the last digit; the slice does not.
+            Ok(serde_json::Value::Number(_)) => match (raw.parse::<i64>(), raw.parse::<f64>()) {
+                (Ok(n), _) => Value::Whole(n),
+                (_, Ok(n)) if n.is_finite() => Value::Number(n),
+                _ => wrong("a number that cannot be read"),
             },
             Ok(_) => Value::Nothing,
             Err(_) => wrong("a value that cannot be read"),

@@ -1,9 +1,10 @@
 //! Jobs: engine, bench and entries; reading and writing job files; states and proof.
 //!
 //! Never computes a chance. Reading order: `record`, `engine`, `bench`, `entry`, `seen`,
-//! `reading`.
+//! `reading`; `read_job` and the files it names; `rows` and `write`; `cold`, `proof`, `state`.
 
 mod bench;
+mod cold;
 mod engine;
 mod entry;
 mod fields;
@@ -12,25 +13,40 @@ mod from_toml;
 mod kept;
 mod names;
 mod problem;
+mod proof;
 mod read_engine;
 mod read_entry;
 mod read_job;
+mod read_place;
+mod read_quantity;
 mod read_seen;
 mod read_value;
+mod read_word;
 mod reader;
 mod reading;
 mod record;
+mod rows;
+mod schema;
 mod seen;
+mod state;
 mod suggest;
 mod tree;
 mod window;
+mod write;
 
 pub use bench::{Bench, Cannot};
+pub use cold::{
+    LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, verification, was_right,
+};
 pub use engine::{Chamber, CylinderOne, Engine, MOST_CYLINDERS, PreheatKind, PumpKind, Wiring};
 pub use entry::{CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Proof, Sure, Work};
 pub use kept::{Extra, Kept};
 pub use problem::{JobErrors, JobNote, JobProblem};
+pub use proof::{WorkProof, finding_proof, work_proofs};
 pub use read_job::{JobLine, Parsed, read_bytes, read_json, read_ndjson, read_toml};
 pub use reading::{Absent, Measured, Reading, ReadingValue};
 pub use record::{Job, SCHEMA};
+pub use schema::schema_json;
 pub use seen::{Fact, SeenSign, Start, StartResult, Told};
+pub use state::{JobState, state};
+pub use write::{to_json, to_toml};

@@ -41,13 +41,32 @@ pub struct JobNote {
     pub what: String,
 }
 
-/// Line and column, both from 1, of a byte offset.
+/// Where the lines of a text start, so that a long file is counted once.
+pub(super) struct Lines(Vec<usize>);
+
+impl Lines {
+    pub(super) fn of(text: &str) -> Self {
+        let breaks = text.bytes().enumerate().filter(|(_, b)| *b == b'\n');
+        Self(
+            std::iter::once(0)
+                .chain(breaks.map(|(i, _)| i + 1))
+                .collect(),
+        )
+    }
+
+    /// Line and column, both from 1, of a byte offset in the same text.
+    pub(super) fn place(&self, text: &str, offset: usize) -> (usize, usize) {
+        let offset = floor(text, offset);
+        // The first line starts at 0, so there is always one at or before the offset.
+        let line = self.0.partition_point(|start| *start <= offset).max(1);
+        let start = self.0[line - 1];
+        (line, text[start..offset].chars().count() + 1)
+    }
+}
+
+/// Line and column, both from 1, of one byte offset.
 pub(super) fn line_column(text: &str, offset: usize) -> (usize, usize) {
-    let offset = floor(text, offset);
-    let before = &text[..offset];
-    let line = before.bytes().filter(|b| *b == b'\n').count() + 1;
-    let start = before.rfind('\n').map_or(0, |p| p + 1);
-    (line, before[start..].chars().count() + 1)
+    Lines::of(text).place(text, offset)
 }
 
 /// The nearest character boundary at or before `offset`.
@@ -140,5 +159,22 @@ mod tests {
     fn a_span_within_a_character_or_past_the_end_does_no_harm() {
         assert_eq!(line_column("°x", 1), (1, 1));
         assert_eq!(line_column("°x", 99), (1, 3));
+        assert_eq!(line_column("", 0), (1, 1));
+    }
+
+    #[test]
+    fn lines_are_counted_from_one_and_columns_in_characters() {
+        let text = "a\n°b\n\nc";
+        let places = [
+            (0, (1, 1)),
+            (1, (1, 2)),
+            (2, (2, 1)),
+            (4, (2, 2)),
+            (6, (3, 1)),
+            (7, (4, 1)),
+        ];
+        for (offset, place) in places {
+            assert_eq!(line_column(text, offset), place, "{offset}");
+        }
     }
 }

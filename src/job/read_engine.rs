@@ -8,7 +8,6 @@ use super::fields;
 use super::names::Named;
 use super::reader::Reader;
 use super::tree::{Field, Fields, Node, Value};
-use super::window;
 use crate::knowledge::Check;
 use crate::units::{Dimension, Quantity};
 
@@ -108,21 +107,7 @@ impl<'a> Reader<'a> {
     ) -> Option<Quantity> {
         let field = t.take(key)?;
         let quantity = self.quantity(field, dimension)?;
-        self.from_nought_up(field, quantity)
-    }
-
-    /// Refuses a quantity below nought.
-    pub(super) fn from_nought_up(&mut self, field: &Field, quantity: Quantity) -> Option<Quantity> {
-        if quantity.value >= 0.0 {
-            return Some(quantity);
-        }
-        let what = format!("`{}` is {quantity}, below nought", field.name);
-        self.problem(
-            field.node.span.clone(),
-            what,
-            "write it without the minus sign",
-        );
-        None
+        self.not_below_nought(field, quantity)
     }
 
     pub(super) fn bench(&mut self, field: &Field) -> Option<Bench> {
@@ -196,22 +181,6 @@ impl<'a> Reader<'a> {
         let known = knowledge.checks.iter().map(|c| c.id.get_ref().as_str());
         let id = self.id(field, "check", known)?;
         knowledge.checks.iter().find(|c| *c.id.get_ref() == id)
-    }
-
-    /// A temperature a start may have.
-    pub(super) fn start_temperature(&mut self, field: &Field) -> Option<Quantity> {
-        let quantity = self.quantity(field, Dimension::Temperature)?;
-        let (low, high) = window::START_TEMPERATURE;
-        if (low..=high).contains(&quantity.value) {
-            return Some(quantity);
-        }
-        let what = format!("a start at {quantity}: outside {low} to {high} °C");
-        self.problem(
-            field.node.span.clone(),
-            what,
-            "look at the figure and its unit: °C or °F?",
-        );
-        None
     }
 }
 

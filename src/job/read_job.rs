@@ -127,13 +127,14 @@ pub fn read_ndjson<'a, R: BufRead + 'a>(
 }
 
 fn understand(mut reader: Reader<'_>, root: &Node) -> Result<Parsed, JobErrors> {
+    let file = reader.file.to_owned();
     let job = reader.job(root);
     let (problems, notes) = reader.finish(root);
     match job {
         Some(job) if problems.is_empty() => Ok(Parsed { job, notes }),
         _ if problems.is_empty() => Err(JobErrors {
             problems: vec![JobProblem {
-                file: String::new(),
+                file,
                 line: 1,
                 column: 1,
                 span: 0..0,

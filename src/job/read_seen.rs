@@ -12,7 +12,7 @@ use super::suggest::did_you_mean;
 use super::tree::{Field, Fields};
 use super::window;
 use crate::knowledge::Sign;
-use crate::units::{Dimension, Quantity};
+use crate::units::Dimension;
 
 /// Most trials of one reading (own judgement).
 const MOST_TRIALS: i64 = 1000;
@@ -160,11 +160,6 @@ impl<'a> Reader<'a> {
         whole.then_some(EntryBody::Start(start))
     }
 
-    fn duration(&mut self, field: &Field) -> Option<Quantity> {
-        let quantity = self.quantity(field, Dimension::Time)?;
-        self.from_nought_up(field, quantity)
-    }
-
     pub(super) fn reading(&mut self, t: &mut Fields<'_>, engine: &Engine) -> Option<Reading> {
         let mut side = |reader: &mut Self, key: &str, dimension| {
             t.take(key).and_then(|f| reader.quantity(f, dimension))
@@ -190,8 +185,10 @@ impl<'a> Reader<'a> {
             return None;
         };
         let (value, typed) = self.check_value(field, check)?;
+        // A reading stands on its supply, rest and leads as much as on its own number.
         let number = value.number().map(|n| &n.quantity);
-        let mut suspect = number.and_then(|q| window::suspect(q, engine.system_volts));
+        let mut figures = number.into_iter().chain(&supply).chain(&rest).chain(&leads);
+        let mut suspect = figures.find_map(|q| window::suspect(q, engine.system_volts));
         if confirmed {
             suspect = None;
         }

@@ -81,6 +81,13 @@ impl Reader<'_> {
             "false" => "no",
             other => other,
         };
+        if states.iter().any(|s| s == yes_no) {
+            return Some(yes_no.to_owned());
+        }
+        // No word of the vocabulary is a number; most results are, so do not go through it.
+        if looks_like_a_number(text) {
+            return None;
+        }
         let known = states.iter().map(String::as_str);
         if let Some(state) = self.resolve(&field.node.span, yes_no, known) {
             return Some(state);
@@ -203,6 +210,9 @@ impl Reader<'_> {
     /// `OL`, `open`, `no glow`: off the end where the check has such a result, else no reading.
     fn off_scale(&mut self, field: &Field, check: &Check, typed: &str) -> Option<ReadingValue> {
         let span = &field.node.span;
+        if looks_like_a_number(typed) {
+            return None;
+        }
         if let Some(name) = &check.off_scale {
             let known = std::iter::once(name.as_str());
             if self.resolve(span, typed, known).is_some() {

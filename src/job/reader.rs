@@ -1,4 +1,4 @@
-//! Reads single fields of a job: texts, numbers, quantities, ids, each with its complaint.
+//! Reads single fields of a job: texts, numbers, tables, lists, each with its complaint.
 //!
 //! Must not know which fields a job has; collects problems and notes and never stops.
 
@@ -6,12 +6,10 @@ use std::ops::Range;
 
 use super::from_toml::SyntaxProblem;
 use super::kept::{Extra, Kept};
-use super::names::Named;
-use super::problem::{JobNote, JobProblem, line_column};
-use super::suggest::{did_you_mean, plain};
+use super::problem::{JobNote, JobProblem, Lines};
+use super::suggest::did_you_mean;
 use super::tree::{Field, Fields, Node, Value};
 use crate::knowledge::Knowledge;
-use crate::units::{Cmp, Dimension, Quantity, Unit, UnitError};
 
 /// The text being read and all that was found out about it.
 pub(super) struct Reader<'a> {
@@ -19,7 +17,8 @@ pub(super) struct Reader<'a> {
     pub file: &'a str,
     pub text: &'a str,
     /// Line of the file at which `text` starts, from 1.
-    pub first_line: usize,
+    first_line: usize,
+    lines: Lines,
     /// The syntax was broken somewhere, so that a missing key may only have been lost.
     damaged: bool,
     problems: Vec<JobProblem>,
@@ -38,6 +37,7 @@ impl<'a> Reader<'a> {
             file,
             text,
             first_line,
+            lines: Lines::of(text),
             damaged: false,
             problems: Vec::new(),
             notes: Vec::new(),
@@ -51,16 +51,22 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Line in the file and column of a byte offset.
+    pub(super) fn place(&self, offset: usize) -> (usize, usize) {
+        let (line, column) = self.lines.place(self.text, offset);
+        (line + self.first_line - 1, column)
+    }
+
     pub(super) fn problem(
         &mut self,
         span: Range<usize>,
         what: impl Into<String>,
         try_: impl Into<String>,
     ) {
-        let (line, column) = line_column(self.text, span.start);
+        let (line, column) = self.place(span.start);
         self.problems.push(JobProblem {
             file: self.file.to_owned(),
-            line: line + self.first_line - 1,
+            line,
             column,
             span,
             path: String::new(),
@@ -85,22 +91,22 @@ impl<'a> Reader<'a> {
     }
 
     /// All problems and notes in file order, with their paths.
-    pub(super) fn finish(self, root: &Node) -> (Vec<JobProblem>, Vec<JobNote>) {
-        let mut problems = self.problems;
+    pub(super) fn finish(mut self, root: &Node) -> (Vec<JobProblem>, Vec<JobNote>) {
+        let mut problems = std::mem::take(&mut self.problems);
         problems.sort_by_key(|p| p.span.start);
         // After a syntax error the same place may be complained of twice.
         problems.dedup_by_key(|p| (p.span.start, p.what.clone()));
         for problem in &mut problems {
             problem.path = root.path_at(problem.span.start);
         }
-        let mut notes = self.notes;
+        let mut notes = std::mem::take(&mut self.notes);
         notes.sort_by_key(|(span, _, _)| span.start);
         let notes = notes
             .into_iter()
             .map(|(span, code, what)| {
-                let (line, column) = line_column(self.text, span.start);
+                let (line, column) = self.place(span.start);
                 JobNote {
-                    line: line + self.first_line - 1,
+                    line,
                     column,
                     path: root.path_at(span.start),
                     code,
@@ -111,7 +117,7 @@ impl<'a> Reader<'a> {
         (problems, notes)
     }
 
-    fn wrong_kind(&mut self, field: &Field, wanted: &str, example: &str) {
+    pub(super) fn wrong_kind(&mut self, field: &Field, wanted: &str, example: &str) {
         let what = format!(
             "`{}` is {}, but {wanted} belongs here",
             field.name,
@@ -175,122 +181,6 @@ impl<'a> Reader<'a> {
         let what = format!("`{}` is {number}", field.name);
         self.problem(field.node.span.clone(), what, "write a number from 0 up");
         None
-    }
-
-    /// One word of a closed list.
-    pub(super) fn choice<T: Named>(&mut self, field: &Field) -> Option<T> {
-        let text = self.text(field)?;
-        let folded = plain(&text);
-        let found = T::all().iter().copied().find(|v| v.word() == folded);
-        if found.is_none() {
-            let words: Vec<&str> = T::all().iter().map(|v| v.word()).collect();
-            self.not_one_of(field, &field.name, &text, &words);
-        }
-        found
-    }
-
-    /// Says which words are allowed for `name`, and which may have been meant.
-    pub(super) fn not_one_of(&mut self, field: &Field, name: &str, text: &str, words: &[&str]) {
-        let what = format!("`{text}` is no state of `{name}`");
-        let list = words.join(", ");
-        let try_ = match did_you_mean(text, words.iter().copied()) {
-            Some(word) => format!("did you mean `{word}`? one of: {list}"),
-            None => format!("one of: {list}"),
-        };
-        self.problem(field.node.span.clone(), what, try_);
-    }
-
-    /// An id out of `known`, by itself or by another word for it.
-    pub(super) fn id<'k>(
-        &mut self,
-        field: &Field,
-        kind: &str,
-        known: impl Iterator<Item = &'k str> + Clone,
-    ) -> Option<String> {
-        let text = self.text(field)?;
-        if let Some(id) = self.resolve(&field.node.span, &text, known.clone()) {
-            return Some(id);
-        }
-        self.unknown_id(field.node.span.clone(), kind, &text, known);
-        None
-    }
-
-    pub(super) fn unknown_id<'k>(
-        &mut self,
-        span: Range<usize>,
-        kind: &str,
-        text: &str,
-        known: impl Iterator<Item = &'k str>,
-    ) {
-        let try_ = match did_you_mean(text, known) {
-            Some(id) => format!("did you mean `{id}`?"),
-            None => format!("use the id of a {kind} from the vocabulary"),
-        };
-        self.problem(span, format!("there is no {kind} `{text}`"), try_);
-    }
-
-    /// The id meant by `text`: itself, spelled with blanks or capitals, or by a word of the
-    /// vocabulary (which is noted).
-    pub(super) fn resolve<'k>(
-        &mut self,
-        span: &Range<usize>,
-        text: &str,
-        mut known: impl Iterator<Item = &'k str> + Clone,
-    ) -> Option<String> {
-        let folded = plain(text);
-        if let Some(id) = known.clone().find(|id| *id == text || *id == folded) {
-            return Some(id.to_owned());
-        }
-        let knowledge = self.knowledge;
-        let mut meanings = knowledge
-            .words
-            .iter()
-            .filter(|w| plain(w.word.get_ref()) == folded)
-            .map(|w| w.means.get_ref().as_str());
-        let id = meanings.find_map(|m| known.find(|id| *id == m))?.to_owned();
-        self.note(
-            span.clone(),
-            "WORD_READ_AS",
-            format!("`{text}` is read as `{id}`"),
-        );
-        Some(id)
-    }
-
-    /// A plain quantity (no `>` or `<`) with its unit.
-    pub(super) fn quantity(&mut self, field: &Field, dimension: Dimension) -> Option<Quantity> {
-        let Value::Text(text) = &field.node.value else {
-            let example = format!("\"{}\"", dimension.example());
-            self.wrong_kind(field, "a text with a unit", &example);
-            return None;
-        };
-        match Quantity::parse(text, dimension, None::<Unit>) {
-            Ok(parsed) if matches!(parsed.cmp, Cmp::Equal | Cmp::About) => Some(parsed.quantity),
-            Ok(_) => {
-                let what = format!("`{}` needs a value, not a limit", field.name);
-                self.problem(
-                    field.node.span.clone(),
-                    what,
-                    "write the value without `>` or `<`",
-                );
-                None
-            }
-            Err(error) => {
-                self.unit_error(&field.node.span, text, &error);
-                None
-            }
-        }
-    }
-
-    /// A problem of units at its place within a typed text.
-    pub(super) fn unit_error(&mut self, span: &Range<usize>, typed: &str, error: &UnitError) {
-        let plain_quotes = self.text.get(span.start + 1..span.end.saturating_sub(1)) == Some(typed);
-        let place = if plain_quotes {
-            span.start + 1 + error.at()..span.end - 1
-        } else {
-            span.clone()
-        };
-        let place = place.start.min(place.end)..place.end;
-        self.problem(place, error.to_string(), error.hint());
     }
 
     /// The unread fields as unknown keys, each noted.

@@ -7,9 +7,9 @@
 use super::build::Model;
 use super::compile::{CompileError, Program, Request, Seen, Slot};
 use super::kernel::{Bound, KernelError, Lane};
-use super::variable::{Network, Role, VarId};
+use super::variable::{Network, VarId};
 
-/// A program whose first inputs are likelihoods on the parts of the first slice.
+/// A program whose first inputs are likelihoods on the parts as they are now.
 #[derive(Debug, Clone)]
 pub struct Clamped {
     program: Program,
@@ -17,7 +17,7 @@ pub struct Clamped {
 }
 
 impl Clamped {
-    /// Compiles a model for some evidence, with all first-slice parts left open, and queries.
+    /// Compiles a model for some evidence, with all parts, as they are now, left open, and queries.
     ///
     /// # Errors
     /// When exact work would be too wide.
@@ -27,7 +27,11 @@ impl Clamped {
         queries: Vec<Vec<VarId>>,
         restarts: usize,
     ) -> Result<Self, CompileError> {
-        let parts = first_parts(model);
+        let parts = model
+            .parts_now()
+            .into_iter()
+            .map(|id| (id, model.network.size(id)))
+            .collect::<Vec<_>>();
         let mut slots = parts
             .iter()
             .map(|(id, _)| Slot {
@@ -84,21 +88,14 @@ impl Clamped {
             .collect()
     }
 
+    /// The parts that are open.
+    pub fn parts(&self) -> impl Iterator<Item = VarId> + '_ {
+        self.parts.iter().map(|(id, _)| *id)
+    }
+
     /// The compiled program.
     #[must_use]
     pub fn program(&self) -> &Program {
         &self.program
     }
-}
-
-/// Parts of the first slice with their number of states, in the order of the network.
-fn first_parts(model: &Model) -> Vec<(VarId, usize)> {
-    let mut parts = model
-        .first
-        .values()
-        .filter(|id| model.network.variable(**id).role == Role::Part)
-        .map(|id| (*id, model.network.size(*id)))
-        .collect::<Vec<_>>();
-    parts.sort_unstable();
-    parts
 }

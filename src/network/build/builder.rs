@@ -191,3 +191,28 @@ impl<'k> Builder<'k> {
         }
     }
 }
+
+impl Model {
+    /// The newest slice of a fault's part.
+    #[must_use]
+    pub fn now_of(&self, fault: &FaultVariable) -> VarId {
+        let name = match fault.cylinder {
+            Some(c) => format!("{}:{c}", fault.part),
+            None => fault.part.clone(),
+        };
+        self.now.get(&name).copied().unwrap_or(fault.variable)
+    }
+
+    /// The newest slices of all parts, in the order of the network.
+    #[must_use]
+    pub fn parts_now(&self) -> Vec<VarId> {
+        let mut parts = self
+            .now
+            .values()
+            .copied()
+            .filter(|id| self.network.variable(*id).role == Role::Part)
+            .collect::<Vec<_>>();
+        parts.sort_unstable();
+        parts
+    }
+}

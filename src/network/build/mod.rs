@@ -8,6 +8,7 @@ mod builder;
 mod cold;
 mod counted;
 mod functions;
+mod leaves;
 mod parts;
 mod roots;
 mod shape;

@@ -167,7 +167,7 @@ impl Builder<'_> {
     }
 
     /// Links as contributions of an override: column 0 is silence.
-    fn links(
+    pub(super) fn links(
         &self,
         links: &[SignLink],
         states: &[String],

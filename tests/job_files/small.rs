@@ -1,5 +1,7 @@
 //! A small knowledge for tests that read job files: real signs and parts, a few checks.
 
+use std::sync::LazyLock;
+
 use hardstart::knowledge::{
     Check, EngineFigures, Knowledge, Part, Repair, RootLayer, Sign, StartFigures, Tool, Word,
 };
@@ -29,7 +31,12 @@ struct Engines {
 }
 
 /// The knowledge of `small.toml` with real signs and two systems of parts.
-pub fn small() -> Knowledge {
+pub fn small() -> &'static Knowledge {
+    static SMALL: LazyLock<Knowledge> = LazyLock::new(load);
+    &SMALL
+}
+
+fn load() -> Knowledge {
     let small: Small = toml::from_str(include_str!("small.toml")).unwrap();
     let preheat: System = toml::from_str(include_str!("../../priors/preheat.toml")).unwrap();
     let cranking: System = toml::from_str(include_str!("../../priors/cranking.toml")).unwrap();

@@ -1,0 +1,100 @@
+//! What a command works on: the figures and the job, with every problem of either.
+//!
+//! Must not reckon.
+
+use std::io::{IsTerminal, Read};
+use std::path::Path;
+
+use super::exit::Exit;
+use super::failure::Failure;
+use crate::job::{self, Parsed};
+use crate::knowledge::{self, Knowledge, KnowledgeFiles};
+use crate::report::trouble::{self, Trouble};
+
+/// Name that stands for the standard input.
+pub const STANDARD_INPUT: &str = "-";
+/// Rule of the loader that finds files of another version.
+const FORMAT_RULE: &str = "format";
+
+/// The built-in figures, or those of a directory.
+///
+/// # Errors
+/// Every problem of the files.
+pub fn knowledge(directory: Option<&Path>) -> Result<Knowledge, Failure> {
+    let files = match directory {
+        None => KnowledgeFiles::built_in(),
+        Some(directory) => KnowledgeFiles::from_directory(directory).map_err(|error| {
+            let advice = "give the directory that holds the whole set of files, or leave out \
+                          --priors for the built-in ones";
+            Failure::new(
+                Exit::NoUsableInput,
+                Trouble::new(error.to_string(), advice),
+            )
+        })?,
+    };
+    knowledge::load(&files).map_err(|errors| {
+        let old = errors.problems.iter().any(|p| p.rule == FORMAT_RULE);
+        Failure::Said {
+            exit: if old {
+                Exit::VersionMismatch
+            } else {
+                Exit::NoUsableInput
+            },
+            troubles: trouble::of_knowledge(&errors, &files),
+        }
+    })
+}
+
+/// The bytes of a file, or of the standard input for `-`.
+///
+/// # Errors
+/// When it cannot be read. With `-` on a terminal the help of the command is given back instead
+/// of waiting for somebody to type a job.
+fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> {
+    let mut bytes = Vec::new();
+    let read = if file == STANDARD_INPUT {
+        let mut input = std::io::stdin();
+        if input.is_terminal() {
+            return Err(Failure::Help(help()));
+        }
+        input.read_to_end(&mut bytes)
+    } else {
+        std::fs::File::open(file).and_then(|mut f| f.read_to_end(&mut bytes))
+    };
+    match read {
+        Ok(_) => Ok(bytes),
+        Err(error) => {
+            let what = format!("cannot be read: {error}");
+            let advice = "give the name of a job file, or - to read one from the standard input";
+            Err(Failure::new(
+                Exit::NoUsableInput,
+                Trouble::in_file(file, what, advice),
+            ))
+        }
+    }
+}
+
+/// The job in a file, or on the standard input for `-`.
+///
+/// # Errors
+/// When it cannot be read, and every problem of what it says.
+pub fn job(
+    file: &str,
+    knowledge: &Knowledge,
+    help: impl FnOnce() -> String,
+) -> Result<Parsed, Failure> {
+    let bytes = bytes(file, help)?;
+    job::read_bytes(&bytes, file, knowledge).map_err(|errors| {
+        let text = String::from_utf8_lossy(&bytes);
+        let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+        let old = errors.problems.iter().any(|p| p.path == "schema");
+        Failure::Said {
+            exit: if old {
+                Exit::VersionMismatch
+            } else {
+                Exit::NoUsableInput
+            },
+            troubles: trouble::of_job(&errors, text),
+        }
+    })
+}

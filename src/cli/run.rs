@@ -1,0 +1,76 @@
+//! From arguments to an exit code: parses, runs the command, reports what went wrong.
+//!
+//! Must not know what a command does.
+
+use std::ffi::OsString;
+
+use clap::Parser;
+use clap::error::{Error, ErrorKind};
+
+use super::args::{Command, CommandLine, SHORT_HELP};
+use super::exit::Exit;
+use super::failure::Failure;
+use super::{causes, out};
+use crate::report::trouble::{self, Trouble};
+
+/// Runs the program and says how it ended.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
+    let args: Vec<OsString> = args.into_iter().collect();
+    if args.len() <= 1 {
+        return end(out::text(SHORT_HELP), false);
+    }
+    let json = args.iter().any(|a| a == "--json");
+    match CommandLine::try_parse_from(&args) {
+        Ok(line) => end(command(&line), json),
+        Err(error) => misunderstood(&error, json),
+    }
+}
+
+fn command(line: &CommandLine) -> Result<(), Failure> {
+    match &line.command {
+        Command::Causes(args) => causes::run(args, &line.common),
+    }
+}
+
+fn end(result: Result<(), Failure>, json: bool) -> Exit {
+    match result {
+        // A reader that had enough is not an error.
+        Ok(()) | Err(Failure::ReaderGone) => Exit::Done,
+        Err(Failure::Help(page)) => {
+            out::message(&page);
+            Exit::Usage
+        }
+        Err(Failure::Said { exit, troubles }) => {
+            tell(&troubles, json);
+            exit
+        }
+    }
+}
+
+fn tell(troubles: &[Trouble], json: bool) {
+    if json {
+        out::message(&format!("{:#}\n", trouble::json(troubles)));
+    } else {
+        out::message(&trouble::text(troubles));
+    }
+}
+
+/// A help or version page that was asked for, or a command line that was not understood.
+fn misunderstood(error: &Error, json: bool) -> Exit {
+    let page = error.render().to_string();
+    match error.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => end(out::text(&page), json),
+        _ if json => {
+            let mut lines = page.lines();
+            let what = lines.next().unwrap_or_default();
+            let what = what.strip_prefix("error: ").unwrap_or(what);
+            let rest: Vec<&str> = lines.map(str::trim).filter(|l| !l.is_empty()).collect();
+            tell(&[Trouble::new(what, rest.join("; "))], true);
+            Exit::Usage
+        }
+        _ => {
+            out::message(&page);
+            Exit::Usage
+        }
+    }
+}

@@ -1,0 +1,157 @@
+//! What evidence is: items, each a likelihood on a few variables, and the cases they form.
+//!
+//! Must not gather anything.
+
+use crate::network::build::Model;
+use crate::network::{Lane, Request, Slot, VarId};
+
+/// What kind of entry an item comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Source {
+    /// A sign told.
+    Told {
+        /// Sign.
+        sign: String,
+    },
+    /// A sign seen at a start, numbered from 1.
+    Seen {
+        /// Sign.
+        sign: String,
+        /// Start.
+        start: usize,
+    },
+    /// A reading.
+    Reading {
+        /// Check.
+        check: String,
+        /// Cylinder.
+        cylinder: Option<u8>,
+    },
+    /// Repeated timings judged together, over all cylinders.
+    Timings {
+        /// Check.
+        check: String,
+    },
+}
+
+/// One piece of evidence.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// Position of the entry in the job; the last of several that are judged together.
+    pub entry: usize,
+    /// Where it comes from.
+    pub source: Source,
+    /// What was typed.
+    pub typed: String,
+    /// Slots it fills, with their likelihoods (none for a hard slot). Together they are one item:
+    /// readings that share an unknown rated value stand or fall together.
+    pub slots: Vec<(Slot, Vec<f64>)>,
+    /// Natural logarithm of what was taken out of the likelihoods.
+    pub log_scale: f64,
+}
+
+/// A job on one kind of engine.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Combustion chamber reckoned with.
+    pub chamber: String,
+    /// Kind of preheat reckoned with.
+    pub preheat: String,
+    /// Chance of this kind before any reading; over all cases of a job they add to one.
+    pub weight: f64,
+    /// The network.
+    pub model: Model,
+    /// Evidence, in the order of entries.
+    pub items: Vec<Item>,
+}
+
+/// Something of a job that is not used, or is used under an assumption.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Remark {
+    /// A reading of something this engine does not have.
+    NotOnEngine {
+        /// Entry.
+        entry: usize,
+        /// Check or sign.
+        id: String,
+    },
+    /// The number is hard to believe and nobody confirmed it.
+    Suspect {
+        /// Entry.
+        entry: usize,
+        /// Check or sign.
+        id: String,
+        /// Why.
+        why: String,
+    },
+    /// Set aside by a person.
+    SetAside {
+        /// Entry.
+        entry: usize,
+    },
+    /// Number of cylinders not known: reckoned with so many.
+    CylindersAssumed(u8),
+    /// No temperature known: reckoned with so many degC.
+    TemperatureAssumed(i32),
+    /// The kind of engine is not known: several were reckoned and mixed.
+    KindsMixed(usize),
+    /// Meter leads were not measured before low ohms.
+    LeadsUnknown {
+        /// Entry.
+        entry: usize,
+    },
+}
+
+/// All evidence of a job.
+#[derive(Debug, Clone)]
+pub struct Evidence {
+    /// One case a kind of engine that may be.
+    pub cases: Vec<Case>,
+    /// What is left out or assumed.
+    pub remarks: Vec<Remark>,
+    /// Temperature of the complaint, degC.
+    pub temperature: f64,
+    /// Names of the contexts that shift the starting chances.
+    pub contexts: Vec<String>,
+}
+
+impl Case {
+    /// The class of evidence of the items that `keep` admits, and its lane; the complaint is
+    /// always there.
+    #[must_use]
+    pub fn request(
+        &self,
+        queries: Vec<Vec<VarId>>,
+        restarts: usize,
+        mut keep: impl FnMut(usize) -> bool,
+    ) -> (Request, Lane) {
+        let mut slots = self.complaint();
+        let mut inputs = Vec::new();
+        let mut log_scale = 0.0;
+        for (at, item) in self.items.iter().enumerate() {
+            if keep(at) {
+                for (slot, values) in &item.slots {
+                    slots.push(slot.clone());
+                    inputs.extend_from_slice(values);
+                }
+                log_scale += item.log_scale;
+            }
+        }
+        let request = Request {
+            slots,
+            queries,
+            restarts,
+        };
+        (request, Lane { inputs, log_scale })
+    }
+
+    /// The slot of the complaint.
+    #[must_use]
+    pub fn complaint(&self) -> Vec<Slot> {
+        let scope = self.model.complaint.into_iter().collect::<Vec<_>>();
+        vec![Slot {
+            scope,
+            seen: crate::network::Seen::Hard(1),
+        }]
+    }
+}

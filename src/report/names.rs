@@ -1,0 +1,173 @@
+//! What causes and entries are called, for people.
+//!
+//! Must not judge them.
+
+use crate::diagnosis::{Cause, Standing};
+use crate::evidence::Source;
+use crate::job::{EntryBody, Fact, Job, SeenSign, Told};
+use crate::knowledge::Knowledge;
+
+/// Identifier of the part that stands for whatever this list does not know.
+pub const OTHER: &str = "other";
+
+/// `dead plug, cylinder 2`.
+#[must_use]
+pub fn cause(label: &str, cylinder: Option<u8>) -> String {
+    match cylinder {
+        Some(c) => format!("{label}, cylinder {c}"),
+        None => label.to_owned(),
+    }
+}
+
+/// Whether the cause is the fixed last row of every list.
+#[must_use]
+pub fn is_other(cause: &Cause) -> bool {
+    cause.part == OTHER
+}
+
+/// Word for a standing, as people read it.
+#[must_use]
+pub fn standing(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Leading => "leading",
+        Standing::InTheRunning => "in the running",
+        Standing::SetAside => "set aside",
+        Standing::Proven => "proven",
+        Standing::NotLookedAt => "not looked at",
+    }
+}
+
+/// Word for a standing in JSON.
+#[must_use]
+pub fn standing_id(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Leading => "leading",
+        Standing::InTheRunning => "in_the_running",
+        Standing::SetAside => "set_aside",
+        Standing::Proven => "proven",
+        Standing::NotLookedAt => "not_looked_at",
+    }
+}
+
+/// `fuel supply` for `fuel_supply`.
+#[must_use]
+pub fn plain(id: &str) -> String {
+    id.replace('_', " ")
+}
+
+/// Label of a check; its identifier if it is not known.
+#[must_use]
+pub fn check<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    let known = knowledge.checks.iter().find(|c| c.id.get_ref() == id);
+    known.map_or(id, |c| c.label.as_str())
+}
+
+/// Label of a sign; its identifier if it is not known.
+#[must_use]
+pub fn sign<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    let known = knowledge.signs.iter().find(|s| s.id.get_ref() == id);
+    known.map_or(id, |s| s.label.as_str())
+}
+
+/// `entry 3`, with its line where the job came from a file.
+#[must_use]
+pub fn place(job: &Job, entry: usize) -> String {
+    let line = job.entries.get(entry).and_then(|e| e.position);
+    match line {
+        Some(p) => format!("entry {} (line {})", entry + 1, p.line),
+        None => format!("entry {}", entry + 1),
+    }
+}
+
+/// What an entry says, in a few words.
+#[must_use]
+pub fn says(knowledge: &Knowledge, job: &Job, entry: usize) -> String {
+    let Some(entry) = job.entries.get(entry) else {
+        return String::new();
+    };
+    match &entry.body {
+        EntryBody::Told(told) => {
+            let told = told.iter().map(|t| told_says(knowledge, t));
+            format!("told: {}", told.collect::<Vec<_>>().join("; "))
+        }
+        EntryBody::Start(start) => {
+            let signs = start.signs.iter().map(|s| sign_says(knowledge, s));
+            format!("start: {}", signs.collect::<Vec<_>>().join("; "))
+        }
+        EntryBody::Reading(r) => {
+            let name = cause(check(knowledge, &r.check), r.cylinder);
+            format!("{name}: {}", r.typed)
+        }
+        EntryBody::Work(work) => {
+            let known = knowledge
+                .repairs
+                .iter()
+                .find(|r| *r.id.get_ref() == work.repair);
+            let label = known.map_or(work.repair.as_str(), |r| r.label.as_str());
+            format!("work: {}", cause(label, work.cylinder))
+        }
+        EntryBody::Opinion(o) => {
+            let text = o.text.as_deref().or(o.fault.as_deref()).unwrap_or("");
+            format!("opinion: {text}")
+        }
+        EntryBody::CannotDo(c) => format!("can't do: {}", check(knowledge, &c.check)),
+        EntryBody::Finding(f) => format!("found: {}", cause(&f.fault, f.cylinder)),
+        EntryBody::Mark(m) => format!("marked: {}", plain(m.id())),
+        EntryBody::Note => format!("note: {}", entry.note.as_deref().unwrap_or("")),
+    }
+}
+
+fn told_says(knowledge: &Knowledge, told: &Told) -> String {
+    match told {
+        Told::Sign(sign) => sign_says(knowledge, sign),
+        Told::Fact { fact, state, .. } => {
+            let fact = match fact {
+                Fact::RecentWork => "work shortly before",
+                Fact::LaidUp => "stood unused for weeks",
+                Fact::PlugsRenewed => "plugs renewed lately",
+            };
+            format!("{fact}: {}", plain(state))
+        }
+    }
+}
+
+fn sign_says(knowledge: &Knowledge, seen: &SeenSign) -> String {
+    format!("{}: {}", sign(knowledge, &seen.sign), plain(&seen.typed))
+}
+
+/// What one piece of a job says: a sign told or seen, a reading, or a set of timings.
+#[must_use]
+pub fn source(knowledge: &Knowledge, source: &Source, typed: &str) -> String {
+    let typed = plain(typed);
+    match source {
+        Source::Told { sign: id } => format!("told: {}: {typed}", sign(knowledge, id)),
+        Source::Seen { sign: id, start } => {
+            format!("start {start}: {}: {typed}", sign(knowledge, id))
+        }
+        Source::Reading {
+            check: id,
+            cylinder,
+        } => {
+            let name = cause(check(knowledge, id), *cylinder);
+            format!("{name}: {typed}")
+        }
+        Source::Timings { check: id } => format!("{}: {typed}", check(knowledge, id)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cause_of_one_cylinder_says_which() {
+        assert_eq!(cause("dead plug", Some(2)), "dead plug, cylinder 2");
+        assert_eq!(cause("worn starter", None), "worn starter");
+    }
+
+    #[test]
+    fn an_entry_that_is_not_there_has_a_place_but_says_nothing() {
+        let job = Job::new("A", "");
+        assert_eq!(place(&job, 2), "entry 3");
+    }
+}

@@ -1,0 +1,162 @@
+//! What was assumed or left out, and how many entries were used.
+//!
+//! Must not change any figure.
+
+use std::collections::BTreeSet;
+
+use serde_json::{Value, json};
+
+use super::names;
+use crate::evidence::{Evidence, Remark};
+use crate::job::{EntryBody, Job, JobNote, Reading, ReadingValue};
+use crate::knowledge::Knowledge;
+
+/// One thing a person should know about an answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// Stable code, upper case.
+    pub code: String,
+    /// Position of the entry in the job, if it is about one.
+    pub entry: Option<usize>,
+    /// In words.
+    pub text: String,
+}
+
+/// Notes of the reader and remarks of the reckoning, in that order.
+#[must_use]
+pub fn notes(
+    knowledge: &Knowledge,
+    job: &Job,
+    read: &[JobNote],
+    evidence: &Evidence,
+) -> Vec<Note> {
+    let mut notes: Vec<Note> = read.iter().map(read_note).collect();
+    for remark in &evidence.remarks {
+        let note = remark_note(knowledge, job, remark);
+        // The reader and the reckoning may both have met the same suspect number.
+        let said = |n: &Note| n.text.contains(&note.text) || (n.entry.is_some() && *n == note);
+        if !notes.iter().any(said) {
+            notes.push(note);
+        }
+    }
+    notes
+}
+
+/// The notes as JSON.
+#[must_use]
+pub fn json(notes: &[Note]) -> Value {
+    notes
+        .iter()
+        .map(|n| json!({ "code": n.code, "entry": n.entry.map(|e| e + 1), "text": n.text }))
+        .collect()
+}
+
+fn read_note(note: &JobNote) -> Note {
+    Note {
+        code: note.code.to_owned(),
+        entry: None,
+        text: format!("line {}: {}", note.line, note.what),
+    }
+}
+
+fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
+    let name = |id: &str| {
+        let check = names::check(knowledge, id);
+        let name = if check == id {
+            names::sign(knowledge, id)
+        } else {
+            check
+        };
+        name.to_owned()
+    };
+    let (code, entry, text) = match remark {
+        Remark::NotOnEngine { entry, id } => (
+            "NOT_ON_ENGINE",
+            Some(*entry),
+            format!("left out, this engine has no such thing: {}", name(id)),
+        ),
+        Remark::Suspect { entry, id, why } => (
+            "SUSPECT",
+            Some(*entry),
+            format!(
+                "left out until somebody confirms it: {}: {why}; look again, then write \
+                 confirmed = true",
+                name(id)
+            ),
+        ),
+        Remark::SetAside { entry } => {
+            let why = job.entries.get(*entry).and_then(|e| e.set_aside.as_deref());
+            let why = why.filter(|w| !w.is_empty()).unwrap_or("no reason given");
+            ("SET_ASIDE", Some(*entry), format!("set aside: {why}"))
+        }
+        Remark::CylindersAssumed(n) => (
+            "CYLINDERS_ASSUMED",
+            None,
+            format!("number of cylinders not given: reckoned with {n}"),
+        ),
+        Remark::TemperatureAssumed(t) => (
+            "TEMPERATURE_ASSUMED",
+            None,
+            format!("no temperature given: reckoned with {t} degC"),
+        ),
+        Remark::KindsMixed(n) => (
+            "KINDS_MIXED",
+            None,
+            format!(
+                "chamber or preheat not given: {n} kinds of engine were reckoned and mixed; \
+                 saying which would sharpen the list"
+            ),
+        ),
+        Remark::LeadsUnknown { entry } => (
+            "LEADS_UNKNOWN",
+            Some(*entry),
+            "resistance of the meter's own leads not given: touch them together and note it"
+                .to_owned(),
+        ),
+    };
+    let text = match entry {
+        Some(at) => format!("{}: {text}", names::place(job, at)),
+        None => text,
+    };
+    Note {
+        code: code.to_owned(),
+        entry,
+        text,
+    }
+}
+
+/// How many entries say something that was used, and how many there are.
+#[must_use]
+pub fn entries_used(job: &Job, evidence: &Evidence) -> (usize, usize) {
+    let left_out = evidence
+        .remarks
+        .iter()
+        .filter_map(|r| match r {
+            Remark::NotOnEngine { entry, .. } | Remark::Suspect { entry, .. } => Some(*entry),
+            _ => None,
+        })
+        .collect::<BTreeSet<_>>();
+    let used = job
+        .entries
+        .iter()
+        .enumerate()
+        .filter(|(at, e)| e.is_used() && says_something(&e.body, left_out.contains(at)))
+        .count();
+    (used, job.entries.len())
+}
+
+fn says_something(body: &EntryBody, part_left_out: bool) -> bool {
+    match body {
+        EntryBody::Told(told) => !told.is_empty(),
+        EntryBody::Start(_) | EntryBody::Work(_) => true,
+        EntryBody::Reading(reading) => !part_left_out && has_result(reading),
+        _ => false,
+    }
+}
+
+fn has_result(reading: &Reading) -> bool {
+    matches!(
+        reading.value,
+        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
+    )
+}
