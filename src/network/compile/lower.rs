@@ -37,13 +37,13 @@ pub(super) struct Factor {
 #[derive(Debug, Clone)]
 pub(super) struct Lowered {
     pub sizes: Vec<usize>,
+    /// Stage of each lowered variable in orders that go group by group.
+    pub groups: Vec<u16>,
     pub factors: Vec<Factor>,
     /// Figures that were folded away because they are exactly nought or one.
     pub folded: BTreeSet<u32>,
     pub inputs: u32,
     pub queries: u32,
-    /// Links of chains over observed leaves: the parent, and the chain's variable before it.
-    pub links: Vec<(u32, u32)>,
 }
 
 /// How observed noisy maxima are lowered.
@@ -95,6 +95,9 @@ impl<'a> Lowering<'a> {
                 inputs += u32::try_from(cells).expect("fewer than 2^32 inputs");
             }
         }
+        let groups = (0..network.variables().len())
+            .map(|v| network.group(VarId(u32::try_from(v).expect("index"))))
+            .collect();
         let sizes = network.variables().iter().map(|v| v.states.len()).collect();
         Self {
             network,
@@ -104,11 +107,11 @@ impl<'a> Lowering<'a> {
             input,
             out: Lowered {
                 sizes,
+                groups,
                 factors: Vec::new(),
                 folded: BTreeSet::new(),
                 inputs,
                 queries: 0,
-                links: Vec::new(),
             },
             chains,
         }
@@ -192,7 +195,16 @@ impl<'a> Lowering<'a> {
             .collect()
     }
 
-    pub(super) fn fresh(&mut self, size: usize) -> u32 {
+    /// A new running state between two parents; it is summed with the later of their groups. At
+    /// the end of a chain of groups it goes with the first group, and waits behind the last.
+    pub(super) fn fresh(&mut self, size: usize, own: u16, before: u16, after: u16) -> u32 {
+        let group = match (own, before, after) {
+            (0, 0, 1) | (0, 1, 0) => 1,
+            (0, 0, _) | (0, _, 0) => 0,
+            (0, a, b) => a.max(b),
+            (own, ..) => own,
+        };
+        self.out.groups.push(group);
         self.out.sizes.push(size);
         u32::try_from(self.out.sizes.len() - 1).expect("fewer than 2^32 variables")
     }
@@ -219,37 +231,68 @@ impl<'a> Lowering<'a> {
         &self.network.variables()[at].local
     }
 
+    /// A running state holds only the states that can be reached by then: a count over cylinders
+    /// begins small.
     fn latent(&mut self, at: usize) {
         let local = self.local(at);
         let own = self.network.variables()[at].states.len();
         let this = u32::try_from(at).expect("index");
         let mut base = self.base[at];
-        let mut now = if local.from.is_empty() {
-            this
-        } else {
-            self.fresh(own)
+        let group = self.network.group(VarId(this));
+        let of = |i: usize| {
+            local
+                .from
+                .get(i)
+                .map_or(0, |c| self.network.group(c.parent))
         };
+        let parents = (0..=local.from.len()).map(of).collect::<Vec<_>>();
+        let all = (0..own).collect::<Vec<_>>();
+        let mut reached = all.clone();
+        let mut now = this;
+        if !local.from.is_empty() {
+            reached.retain(|a| local.init.iter().skip(*a).step_by(own).any(|c| *c != 0.0));
+            now = self.fresh(reached.len(), group, 0, parents[0]);
+        }
         let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
         scope.push(now);
-        let cells = (0..local.init.len())
-            .map(|i| self.figure(base + u32::try_from(i).expect("index")))
-            .collect();
+        let mut cells = Vec::new();
+        for row in 0..local.init.len() / own {
+            for a in 0..own {
+                let cell = self.figure(base + u32::try_from(row * own + a).expect("index"));
+                if reached.contains(&a) {
+                    cells.push(cell);
+                }
+            }
+        }
         self.out.factors.push(Factor { scope, cells });
         base += u32::try_from(local.init.len()).expect("index");
         let width = local.step.width(own);
         for (index, part) in local.from.iter().enumerate() {
-            let last = index + 1 == local.from.len();
-            let then = if last { this } else { self.fresh(own) };
-            let parents = self.network.size(part.parent);
+            let mut next = all.clone();
+            let mut then = this;
+            if index + 1 < local.from.len() {
+                next.retain(|to| {
+                    reached.iter().any(|a| {
+                        (0..width).any(|z| {
+                            local.step.next(*a, z, own) == *to
+                                && part.rows.iter().skip(z).step_by(width).any(|c| *c != 0.0)
+                        })
+                    })
+                });
+                then = self.fresh(next.len(), group, parents[index], parents[index + 1]);
+            }
+            let sizes = self.network.size(part.parent);
             // Axes: parent, before, after.
-            let mut cells = vec![zero(); parents * own * own];
-            for p in 0..parents {
-                for a in 0..own {
+            let mut cells = vec![zero(); sizes * reached.len() * next.len()];
+            for p in 0..sizes {
+                for (i, a) in reached.iter().enumerate() {
                     for z in 0..width {
                         let figure = base + u32::try_from(p * width + z).expect("index");
-                        let to = (p * own + a) * own + local.step.next(a, z, own);
                         let cell = self.figure(figure);
-                        add(&mut cells[to], cell);
+                        let to = local.step.next(*a, z, own);
+                        if let Some(to) = next.iter().position(|n| *n == to) {
+                            add(&mut cells[(p * reached.len() + i) * next.len() + to], cell);
+                        }
                     }
                 }
             }
@@ -258,6 +301,7 @@ impl<'a> Lowering<'a> {
                 cells,
             });
             now = then;
+            reached = next;
             base += u32::try_from(part.rows.len()).expect("index");
         }
     }

@@ -1,19 +1,18 @@
 //! In which order the variables are summed out.
 //!
-//! Greedy by the size of the table a step makes, with deterministic restarts that break
-//! near ties differently; the cheapest whole order wins. Must not look at figures.
+//! Greedy by weighted fill: the variable whose step joins the least that was apart, each new
+//! pair weighted by the logarithms of its sizes. Two families of orders are tried: one over all
+//! variables at once, and one group by group (cylinder by cylinder), which a greedy rule does
+//! not find by itself. Deterministic restarts break near ties differently; the cheapest whole
+//! order wins. Must not look at figures.
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 /// Seed of the restarts; any number does, it only has to stay the same.
 const SEED: u64 = 1913;
-/// Spread of the noise on the logarithm of a step's cost, in the restarts.
-const NOISE: f64 = 0.7;
-
-/// Weight of the logarithm of the links that a step makes, beside that of its table, in every
-/// other restart; own judgement, after trials on classic networks.
-const FILL: f64 = 2.0;
+/// Spread of the noise on a step's fill, as a factor, in the restarts.
+const NOISE: f64 = 0.6;
 
 /// Order and its cost in table entries.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,33 +22,32 @@ pub(super) struct Order {
     pub largest: f64,
 }
 
-/// Best order over `restarts` tries. `scopes` are the factors, `sizes` the state counts;
-/// `first` is an order to begin with, variables it lacks come greedily behind it.
+/// Best order over `restarts` tries. `scopes` are the factors, `sizes` the state counts,
+/// `groups` the stage of each variable in the staged orders, nought for the last stage.
 pub(super) fn order(
     scopes: &[Vec<u32>],
     sizes: &[usize],
+    groups: &[u16],
     restarts: usize,
-    first: Option<&[u32]>,
 ) -> Order {
     let graph = Graph::new(scopes, sizes);
+    let staged = groups.iter().any(|g| *g > 0);
+    let free = vec![0; groups.len()];
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
     let mut best = graph
-        .greedy(f64::INFINITY, &[], 0.0, || 0.0)
+        .greedy(f64::INFINITY, &free, || 1.0)
         .expect("no bound, no stop");
-    let mut keep = |tried: Option<Order>| {
-        if let Some(tried) = tried.filter(|t| t.entries < best.entries) {
-            best = tried;
+    for round in 0..=restarts {
+        for stages in [groups, &free[..]] {
+            if round == 0 && stages == free || !staged && stages != free {
+                continue;
+            }
+            let noise = if round == 0 { 0.0 } else { NOISE };
+            let tried = graph.greedy(best.entries, stages, || 1.0 + noise * random.random::<f64>());
+            if let Some(tried) = tried.filter(|t| t.entries < best.entries) {
+                best = tried;
+            }
         }
-        best.entries
-    };
-    let mut bound = f64::INFINITY;
-    if let Some(first) = first {
-        bound = keep(graph.greedy(bound, first, 0.0, || 0.0));
-    }
-    bound = keep(graph.greedy(bound, &[], FILL, || 0.0));
-    for n in 0..restarts {
-        let fill = if n % 2 == 0 { 0.0 } else { FILL };
-        bound = keep(graph.greedy(bound, &[], fill, || NOISE * random.random::<f64>()));
     }
     best
 }
@@ -59,6 +57,20 @@ struct Graph {
     neighbours: Vec<u64>,
     logs: Vec<f64>,
     present: Vec<bool>,
+}
+
+/// Members of a set of bits.
+fn members(set: &[u64]) -> impl Iterator<Item = usize> + '_ {
+    set.iter().enumerate().flat_map(|(w, word)| {
+        let mut word = *word;
+        std::iter::from_fn(move || {
+            (word != 0).then(|| {
+                let at = w * 64 + word.trailing_zeros() as usize;
+                word &= word - 1;
+                at
+            })
+        })
+    })
 }
 
 impl Graph {
@@ -85,109 +97,95 @@ impl Graph {
         }
     }
 
-    fn cost(&self, neighbours: &[u64], v: usize) -> f64 {
-        let mut sum = 0.0;
-        for (w, word) in neighbours[v * self.words..(v + 1) * self.words]
-            .iter()
-            .enumerate()
-        {
-            let mut word = *word;
-            while word != 0 {
-                sum += self.logs[w * 64 + word.trailing_zeros() as usize];
-                word &= word - 1;
-            }
-        }
-        sum
+    fn row<'a>(&self, neighbours: &'a [u64], v: usize) -> &'a [u64] {
+        &neighbours[v * self.words..(v + 1) * self.words]
     }
 
-    /// Pairs of neighbours of `v` that are not linked yet.
-    fn links(&self, neighbours: &[u64], v: usize) -> f64 {
-        let row = |v: usize| &neighbours[v * self.words..(v + 1) * self.words];
-        let own = row(v);
-        let mut missing = 0;
-        for (w, word) in own.iter().enumerate() {
-            let mut word = *word;
-            while word != 0 {
-                let u = w * 64 + word.trailing_zeros() as usize;
-                let lacks = own.iter().zip(row(u)).map(|(o, n)| (o & !n).count_ones());
-                missing += lacks.sum::<u32>();
-                word &= word - 1;
+    /// Logarithm of the entries of a step, and its weighted fill.
+    fn step(&self, neighbours: &[u64], v: usize) -> (f64, f64) {
+        let clique = self.row(neighbours, v);
+        let (mut entries, mut fill) = (0.0, 0.0);
+        for a in members(clique) {
+            entries += self.logs[a];
+            if a == v {
+                continue;
             }
+            let known = self.row(neighbours, a);
+            let mut missing = 0.0;
+            for (w, word) in clique.iter().enumerate() {
+                let mut apart = word & !known[w];
+                while apart != 0 {
+                    missing += self.logs[w * 64 + apart.trailing_zeros() as usize];
+                    apart &= apart - 1;
+                }
+            }
+            fill += self.logs[a] * missing;
         }
-        f64::from(missing) / 2.0
+        (entries, fill)
     }
 
-    /// One greedy run behind the variables of `first`; `None` as soon as it is dearer than `bound`.
-    fn greedy(
-        &self,
-        bound: f64,
-        first: &[u32],
-        fill: f64,
-        mut noise: impl FnMut() -> f64,
-    ) -> Option<Order> {
+    /// One greedy run; `None` as soon as it is dearer than `bound`.
+    fn greedy(&self, bound: f64, groups: &[u16], mut noise: impl FnMut() -> f64) -> Option<Order> {
         let n = self.logs.len();
         let mut neighbours = self.neighbours.clone();
         let mut left = self.present.clone();
-        let mut cost = (0..n)
-            .map(|v| {
-                if left[v] {
-                    self.cost(&neighbours, v)
-                } else {
-                    0.0
-                }
-            })
-            .collect::<Vec<_>>();
-        let links = |neighbours: &[u64], v: usize| {
-            if fill > 0.0 {
-                fill * self.links(neighbours, v).ln_1p()
-            } else {
-                0.0
-            }
-        };
-        let mut key = (0..n)
-            .map(|v| cost[v] + links(&neighbours, v) + noise())
-            .collect::<Vec<_>>();
+        let mut cost = vec![0.0; n];
+        let mut key = vec![0.0; n];
+        let mut stale = left.clone();
         let mut variables = Vec::new();
         let (mut entries, mut largest) = (0.0, 0.0_f64);
-        let mut given = first.iter().map(|v| *v as usize);
-        loop {
-            let mut next = given.by_ref().find(|v| left[*v]).unwrap_or(usize::MAX);
-            let greedy = next == usize::MAX;
-            for v in (0..n).filter(|_| greedy) {
-                if left[v] && (next == usize::MAX || key[v] < key[next]) {
-                    next = v;
+        let mut stages = groups.to_vec();
+        stages.sort_unstable();
+        stages.dedup();
+        let last = usize::from(stages.first() == Some(&0));
+        stages.rotate_left(last);
+        for stage in stages {
+            loop {
+                let mut next = usize::MAX;
+                for v in 0..n {
+                    if !left[v] || groups[v] != stage {
+                        continue;
+                    }
+                    if stale[v] {
+                        let (log_entries, fill) = self.step(&neighbours, v);
+                        cost[v] = log_entries;
+                        key[v] = fill * noise();
+                        stale[v] = false;
+                    }
+                    let better = |u: usize| (key[v], cost[v]) < (key[u], cost[u]);
+                    if next == usize::MAX || better(next) {
+                        next = v;
+                    }
                 }
-            }
-            if next == usize::MAX {
-                return Some(Order {
-                    variables,
-                    entries,
-                    largest,
-                });
-            }
-            let size = cost[next].exp();
-            entries += size;
-            largest = largest.max(size);
-            if entries > bound {
-                return None;
-            }
-            variables.push(u32::try_from(next).expect("index"));
-            left[next] = false;
-            let clique = neighbours[next * self.words..(next + 1) * self.words].to_vec();
-            for v in 0..n {
-                if left[v] && clique[v / 64] >> (v % 64) & 1 == 1 {
+                if next == usize::MAX {
+                    break;
+                }
+                let size = cost[next].exp();
+                entries += size;
+                largest = largest.max(size);
+                if entries > bound {
+                    return None;
+                }
+                variables.push(u32::try_from(next).expect("index"));
+                left[next] = false;
+                let clique = self.row(&neighbours, next).to_vec();
+                for v in members(&clique).filter(|v| *v != next) {
                     for (w, word) in clique.iter().enumerate() {
                         neighbours[v * self.words + w] |= word;
                     }
                     neighbours[v * self.words + next / 64] &= !(1 << (next % 64));
                 }
-            }
-            for v in 0..n {
-                if left[v] && clique[v / 64] >> (v % 64) & 1 == 1 {
-                    cost[v] = self.cost(&neighbours, v);
-                    key[v] = cost[v] + links(&neighbours, v) + noise();
+                for v in members(&clique).filter(|v| *v != next) {
+                    for u in members(self.row(&neighbours, v)) {
+                        stale[u] = true;
+                    }
                 }
             }
         }
+        Some(Order {
+            variables,
+            entries,
+            largest,
+        })
     }
 }

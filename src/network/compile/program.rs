@@ -133,27 +133,18 @@ pub struct Program {
 /// Factors and an order for them. Chains over observed leaves are laid along a good order of
 /// the stars they stand for.
 fn narrow(network: &Network, request: &Request) -> (lower::Lowered, order::Order) {
-    let search = |lowered: &lower::Lowered, first: Option<&[u32]>| {
+    let search = |lowered: &lower::Lowered| {
         let scopes = lowered.factors.iter().map(|f| f.scope.clone());
         let scopes = scopes.collect::<Vec<_>>();
-        order::order(&scopes, &lowered.sizes, request.restarts, first)
+        order::order(&scopes, &lowered.sizes, &lowered.groups, request.restarts)
     };
     let stars = lower::lower(network, request, Chains::Stars);
-    let along = search(&stars, None).variables;
     let mut rank = vec![usize::MAX; stars.sizes.len()];
-    for (place, v) in along.iter().enumerate() {
+    for (place, v) in search(&stars).variables.iter().enumerate() {
         rank[*v as usize] = place;
     }
     let lowered = lower::lower(network, request, Chains::Ranked(&rank));
-    // The stars' order for the chains: behind each parent, the links it closes.
-    let count = u32::try_from(network.variables().len()).expect("fewer than 2^32");
-    let mut first = Vec::new();
-    for v in along.into_iter().filter(|v| *v < count) {
-        first.push(v);
-        let closed = lowered.links.iter().filter(|(parent, _)| *parent == v);
-        first.extend(closed.map(|(_, before)| *before));
-    }
-    let order = search(&lowered, Some(&first));
+    let order = search(&lowered);
     (lowered, order)
 }
 

@@ -36,7 +36,7 @@ impl Lowering<'_> {
             .collect::<Vec<_>>();
         // The running variable; none while the chain is surely open.
         let mut now: Option<u32> = None;
-        for (part, base) in local.from.iter().zip(bases).rev() {
+        for (index, (part, base)) in local.from.iter().zip(bases).enumerate().rev() {
             let parents = self.network.size(part.parent);
             let row = |p: usize| base + u32::try_from(p * width).expect("index");
             let silent = (0..parents)
@@ -62,7 +62,11 @@ impl Lowering<'_> {
                 self.out.factors.push(Factor { scope, cells });
                 continue;
             }
-            let then = self.fresh(2);
+            let here = self.network.group(part.parent);
+            let next = index
+                .checked_sub(1)
+                .map_or(0, |i| self.network.group(local.from[i].parent));
+            let then = self.fresh(2, 0, here, next);
             let mut cells = Vec::new();
             for (s, w) in silent.into_iter().zip(says) {
                 cells.extend([s, w]);
@@ -136,10 +140,12 @@ impl Lowering<'_> {
         // A maximum does not mind the order, so all chains may pass their parents alike.
         let mut now: Option<u32> = None;
         match self.chains {
-            Chains::Stars => now = Some(self.fresh(2)),
+            Chains::Stars => now = Some(self.fresh(2, 0, 0, 0)),
             Chains::Ranked(rank) => parts.sort_by_key(|(part, _)| rank[part.parent.at()]),
         }
-        for (part, rows) in parts {
+        let groups = parts.iter().map(|(p, _)| self.network.group(p.parent));
+        let groups = groups.chain([0]).collect::<Vec<_>>();
+        for (index, (part, rows)) in parts.into_iter().enumerate() {
             let exact = rows.iter().map(|r| self.sum(*r, state..state + 1, own));
             let exact = exact.collect::<Vec<_>>();
             let below = rows.iter().map(|r| self.sum(*r, 0..state, own));
@@ -161,9 +167,7 @@ impl Lowering<'_> {
                 self.out.factors.push(Factor { scope, cells });
                 continue;
             }
-            let then = self.fresh(2);
-            let links = now.map(|before| (part.parent.0, before));
-            self.out.links.extend(links);
+            let then = self.fresh(2, 0, groups[index], groups[index + 1]);
             let mut cells = Vec::new();
             for ((below, exact), most) in below.into_iter().zip(exact).zip(most) {
                 cells.extend([below, exact]);
