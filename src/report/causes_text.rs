@@ -45,7 +45,11 @@ pub fn causes(
     let level = shown
         .rows
         .iter()
-        .map(|r| r.cylinders.len().max(usize::from(r.cause.standing == Standing::Leading)))
+        .map(|r| {
+            r.cylinders
+                .len()
+                .max(usize::from(r.cause.standing == Standing::Leading))
+        })
         .zip(&shown.rows)
         .filter(|(_, r)| r.cause.standing == Standing::Leading)
         .map(|(n, _)| n)
@@ -149,7 +153,10 @@ fn misfit(page: &mut Page, ranking: &Ranking, job: &Job, knowledge: &Knowledge) 
     match &misfit.repeat {
         Some((check, cylinder)) => {
             let name = names::cause(names::check(knowledge, check), *cylinder);
-            page.say(&format!("Cheapest way to settle it: once more, {}", lower(&name)));
+            page.say(&format!(
+                "Cheapest way to settle it: once more, {}",
+                lower(&name)
+            ));
         }
         None => page.say("Look again at the next cold start which of the two holds."),
     }
@@ -182,10 +189,7 @@ fn systems(page: &mut Page, ranking: &Ranking, in_rows: bool) {
         .iter()
         .map(|(name, chance)| format!("{name} {}", chance::count(*chance)))
         .collect();
-    page.hang(
-        "By system, of 100: ",
-        &list.join(", "),
-    );
+    page.hang("By system, of 100: ", &list.join(", "));
 }
 
 fn foot(page: &mut Page, job: &Job, evidence: &Evidence, notes: &[Note]) {
