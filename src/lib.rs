@@ -6,6 +6,9 @@
 //!
 //! The `mod` lines below stand in reading order, which is the layer order: a room
 //! imports only from rooms above it. `tests/layers.rs` keeps that.
+//!
+//! `examples/rank_a_job.rs`, from a job file to a ranking:
+#![doc = concat!("```no_run\n", include_str!("../examples/rank_a_job.rs"), "\n```")]
 
 pub mod units;
 

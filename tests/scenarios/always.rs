@@ -4,30 +4,28 @@ use hardstart::diagnosis::Ranking;
 use hardstart::job::{EntryBody, Job, Told};
 
 use crate::shop::{ALL, job, of, whole};
-use crate::variants::TOO_WIDE;
 
 fn answered() -> impl Iterator<Item = (&'static str, Ranking)> {
-    let names = ALL.into_iter().filter(|n| !TOO_WIDE.contains(n));
-    names.map(|n| (n, whole(n)))
+    ALL.into_iter().map(|n| (n, whole(n)))
 }
 
 #[test]
-fn chances_are_separate_and_never_certain() {
+fn no_chance_is_nought_or_one() {
+    expected_to_fail!("wax and water have no starting chance", {
+        for (name, r) in answered() {
+            for cause in &r.causes {
+                let (chance, base) = (cause.chance, cause.base);
+                assert!(chance > 0.0 && chance < 1.0, "{name}: {}", cause.cause);
+                assert!(base > 0.0 && base < 1.0, "{name}: {}", cause.cause);
+            }
+        }
+    });
+}
+
+#[test]
+fn chances_are_separate() {
     let mut sums = Vec::new();
     for (name, r) in answered() {
-        for cause in &r.causes {
-            assert!(
-                cause.chance > 0.0 && cause.chance < 1.0,
-                "{name}: {} is {}",
-                cause.cause,
-                cause.chance
-            );
-            assert!(
-                cause.base > 0.0 && cause.base < 1.0,
-                "{name}: {}",
-                cause.cause
-            );
-        }
         assert!((0.0..1.0).contains(&r.healthy), "{name}: {}", r.healthy);
         sums.push(r.causes.iter().map(|c| c.chance).sum::<f64>());
     }
@@ -39,7 +37,11 @@ fn chances_are_separate_and_never_certain() {
 #[test]
 fn something_not_listed_has_a_chance() {
     for (name, r) in answered() {
-        assert!(of(&r, "other.present") > 0.01, "{name}");
+        assert!(
+            of(&r, "other.present") > 0.1,
+            "{name}: {}",
+            of(&r, "other.present")
+        );
     }
 }
 

@@ -2,8 +2,6 @@
 
 use crate::shop::{at, holds, of, of_part, of_system, place, sum, whole};
 
-const TOO_WIDE: &str = "the network of this job is too wide for exact work";
-
 #[test]
 fn kl_22_good_volts_and_slow_turning_mean_the_starter() {
     let r = whole("kl-22");
@@ -17,7 +15,7 @@ fn kl_22_good_volts_and_slow_turning_mean_the_starter() {
 #[test]
 fn kl_22_the_starter_stands_clear() {
     expected_to_fail!(
-        "57 of 100: thick oil keeps 20, and no reading of this job parts them",
+        "53 of 100: thick oil keeps 20, and no reading of this job parts them",
         {
             let r = whole("kl-22");
             holds!(r, of(&r, "starter.worn"), >=, 70.0);
@@ -25,29 +23,40 @@ fn kl_22_the_starter_stands_clear() {
     );
 }
 
+const TIMING: [&str; 2] = ["cam_drive.slipped", "static_timing.late"];
+
 #[test]
 fn kl_25_timing_stands_clear_before_anything_is_opened() {
-    expected_to_fail!(TOO_WIDE, {
-        let r = at("kl-25", "before opening anything");
-        holds!(r, sum(&r, &["cam_drive.slipped", "static_timing.late"]), >=, 70.0);
-    });
+    let r = at("kl-25", "before opening anything");
+    holds!(r, sum(&r, &TIMING), >=, 70.0);
 }
 
 #[test]
-fn kl_25_even_low_compression_points_to_the_cam_and_not_to_injectors() {
-    expected_to_fail!(TOO_WIDE, {
-        let r = whole("kl-25");
-        holds!(r, sum(&r, &["cam_drive.slipped", "static_timing.late"]), >=, 70.0);
-        holds!(r, of_system(&r, "injectors"), <, 15.0);
-    });
+fn kl_25_even_low_compression_leaves_it_with_the_timing() {
+    let r = whole("kl-25");
+    holds!(r, sum(&r, &TIMING), >=, 70.0);
+    // No injector goes out: none of them is likelier than one in twenty.
+    for cause in r.causes.iter().filter(|c| c.part == "nozzle") {
+        holds!(r, 100.0 * cause.chance, <, 5.0);
+    }
+}
+
+#[test]
+fn kl_25_even_low_compression_speaks_for_the_cam() {
+    expected_to_fail!(
+        "27 falls to 14 of 100: an even loss of 3 bar goes to the rated value",
+        {
+            let before = at("kl-25", "before opening anything");
+            let after = whole("kl-25");
+            holds!(after, of(&after, "cam_drive.slipped"), >, of(&before, "cam_drive.slipped"));
+        }
+    );
 }
 
 #[test]
 fn sm_12_even_low_compression_on_a_worn_engine_means_rings_all_round() {
-    expected_to_fail!(TOO_WIDE, {
-        let r = whole("sm-12");
-        holds!(r, of_part(&r, "rings"), >=, 70.0);
-    });
+    let r = whole("sm-12");
+    holds!(r, of_part(&r, "rings"), >=, 70.0);
 }
 
 #[test]

@@ -1,52 +1,51 @@
-//! What to do next in each job. Awaited: the command `next` gives the moves.
+//! What to do next in each job: the first move, and what is never first.
 
-use std::process::Command;
+use hardstart::evidence::gather;
+use hardstart::job::{CannotDo, Entry, EntryBody, Job};
+use hardstart::planning::bench::{MoveKind, Next, next};
 
-use hardstart::job::{Job, to_toml};
+use crate::shop::{job, knowledge, stage};
 
-use crate::shop::{job, stage};
+/// Most jobs are refused: hypotheses are missing that a repair would lead to.
+const UNLISTED: &str = "needs the planner: the list of hypotheses is not closed under repairs";
+/// As in the ranking: see `preheat`.
+const BATTERY: &str = "the battery explains a weak feed, and so the low current, too well";
 
-const PLANNER: &str = "needs the planner: `hardstart next`";
+/// What to do next on a job.
+fn advice(job: &Job) -> Next {
+    let evidence = gather(knowledge(), job).unwrap_or_else(|e| panic!("{e}"));
+    next(knowledge(), job, &evidence).unwrap_or_else(|e| panic!("{}: {e}", job.job))
+}
 
-/// The moves `hardstart next --json` gives for a job, best first: id and cylinder.
+/// The moves, best first, by identifier.
 fn moves(job: &Job) -> Vec<String> {
-    let directory = tempfile::tempdir().unwrap();
-    let file = directory.path().join("job.toml");
-    std::fs::write(&file, to_toml(job)).unwrap();
-    let out = Command::new(env!("CARGO_BIN_EXE_hardstart"))
-        .args(["next", "--json"])
-        .arg(&file)
-        .output()
-        .unwrap();
-    assert!(
-        out.status.success(),
-        "{}",
-        String::from_utf8_lossy(&out.stderr)
-    );
-    let answer: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
-    let moves = answer["moves"].as_array().unwrap();
-    moves
-        .iter()
-        .map(|m| m["id"].as_str().unwrap_or("").to_owned())
-        .collect()
+    let moves = advice(job).moves;
+    assert!(!moves.is_empty(), "{}: nothing to do", job.job);
+    moves.into_iter().map(|m| m.id).collect()
 }
 
 fn first_is_one_of(job: &Job, wanted: &[&str]) {
     let moves = moves(job);
-    assert!(wanted.contains(&moves[0].as_str()), "{moves:?}");
+    let first = moves.iter().take(6).collect::<Vec<_>>();
+    assert!(
+        wanted.contains(&moves[0].as_str()),
+        "{}: {first:?}",
+        job.job
+    );
 }
 
 #[test]
-fn kl_11_next_is_each_plug_by_current_or_lamp() {
-    expected_to_fail!(PLANNER, {
+fn kl_11_next_is_each_plug_by_current_or_lamp_and_keeps_the_cold() {
+    expected_to_fail!(BATTERY, {
         let job = stage("kl-11", "after the current");
         first_is_one_of(&job, &["plug_current", "series_lamp_per_plug", "plug_ohms"]);
+        assert_eq!(advice(&job).moves[0].cold, "keeps");
     });
 }
 
 #[test]
 fn kl_14_next_is_the_stepwise_volt_drop_and_no_plugs() {
-    expected_to_fail!(PLANNER, {
+    expected_to_fail!(UNLISTED, {
         let job = stage("kl-14", "after the lamp");
         let steps = [
             "relay_contact_drop",
@@ -56,75 +55,111 @@ fn kl_14_next_is_the_stepwise_volt_drop_and_no_plugs() {
             "strip_volts_below_battery",
         ];
         first_is_one_of(&job, &steps);
+        for step in advice(&job).moves.iter().take(3) {
+            assert!(!step.id.starts_with("replace_plug"), "{}", step.id);
+            assert!(!step.access.iter().any(|a| a == "plugs_out"), "{}", step.id);
+        }
     });
 }
 
 #[test]
 fn kl_17_replacing_plugs_is_never_first() {
-    expected_to_fail!(PLANNER, {
-        let moves = moves(&stage("kl-17", "after the start"));
-        assert!(!moves[0].starts_with("replace_plug"), "{moves:?}");
+    expected_to_fail!(UNLISTED, {
+        for name in ["after the start", "after the unplugging"] {
+            let moves = moves(&stage("kl-17", name));
+            assert!(!moves[0].starts_with("replace_plug"), "{moves:?}");
+        }
     });
 }
 
 #[test]
 fn sm_03_next_is_the_clear_hose_or_the_hoses() {
-    expected_to_fail!(PLANNER, {
-        first_is_one_of(&job("sm-03"), &["clear_hose", "hoses_look"]);
+    expected_to_fail!(UNLISTED, {
+        let job = stage("sm-03", "after the first start");
+        first_is_one_of(&job, &["clear_hose", "hoses_look", "primer_morning"]);
+    });
+}
+
+#[test]
+fn sm_07_with_preheat_unknown_it_asks_what_is_fitted() {
+    expected_to_fail!(UNLISTED, {
+        let first = advice(&job("sm-07")).moves.remove(0);
+        assert_eq!(first.kind, MoveKind::Ask, "{first:?}");
     });
 }
 
 #[test]
 fn kl_22_no_compression_until_it_turns_faster() {
-    expected_to_fail!(PLANNER, {
+    expected_to_fail!(UNLISTED, {
         let moves = moves(&job("kl-22"));
+        let first = moves.iter().take(3).collect::<Vec<_>>();
         assert!(
-            !moves.iter().take(3).any(|m| m.starts_with("compression")),
-            "{moves:?}"
+            !first.iter().any(|m| m.starts_with("compression")),
+            "{first:?}"
         );
     });
 }
 
 #[test]
 fn kl_25_next_is_the_marks() {
-    expected_to_fail!(PLANNER, {
-        first_is_one_of(
-            &stage("kl-25", "before opening anything"),
-            &["cam_marks", "pump_timing_lift"],
-        );
+    expected_to_fail!(UNLISTED, {
+        let job = stage("kl-25", "before opening anything");
+        first_is_one_of(&job, &["cam_marks", "pump_timing_lift", "dynamic_timing"]);
     });
 }
 
 #[test]
-fn sm_12_living_with_a_block_heater_is_an_answer() {
-    expected_to_fail!(PLANNER, {
-        let moves = moves(&job("sm-12"));
-        assert!(
-            moves.iter().any(|m| m == "live_with_block_heater"),
-            "{moves:?}"
-        );
-        assert_ne!(moves[0], "overhaul_engine");
-    });
+fn sm_12_living_with_a_block_heater_is_an_answer_and_overhaul_wants_a_second_test() {
+    let job = stage("sm-12", "before the compression");
+    let next = advice(&job);
+    let ids = next.moves.iter().map(|m| m.id.as_str()).collect::<Vec<_>>();
+    assert!(ids.contains(&"live_with_block_heater"), "{ids:?}");
+    assert_ne!(ids[0], "overhaul_engine");
+    let wants = &next.wants_checks;
+    assert!(
+        wants.iter().any(|(r, n)| r == "overhaul_engine" && *n >= 2),
+        "{wants:?}"
+    );
 }
 
 #[test]
-fn sm_15_next_is_cleaning_the_joint() {
-    expected_to_fail!(PLANNER, {
-        let wanted = ["clean_plug_joint", "plug_joint_look", "plug_joint_drop"];
-        first_is_one_of(&job("sm-15"), &wanted);
-    });
+fn sm_15_next_is_the_joint() {
+    expected_to_fail!(
+        "a misfit between two starts of one temperature, and no current fits a dead plug better",
+        {
+            let wanted = ["clean_plug_joint", "plug_joint_look", "plug_joint_drop"];
+            first_is_one_of(&job("sm-15"), &wanted);
+        }
+    );
 }
 
 #[test]
 fn kl_36_next_is_cracking_lines_while_it_misses() {
-    expected_to_fail!(PLANNER, {
-        first_is_one_of(&stage("kl-36", "after the plugs"), &["line_crack_balance"]);
-    });
+    expected_to_fail!(
+        "handing over comes first, although four nozzles share most of the chance",
+        {
+            first_is_one_of(&stage("kl-36", "after the plugs"), &["line_crack_balance"]);
+        }
+    );
+}
+
+#[test]
+fn kl_36_skin_injection_is_warned_of_before_lines_are_cracked() {
+    let next = advice(&job("kl-36"));
+    let cracking = next
+        .moves
+        .iter()
+        .find(|m| m.id.starts_with("line_crack_balance"));
+    let cracking = cracking.unwrap_or_else(|| panic!("not offered"));
+    assert!(
+        cracking.hazards.iter().any(|h| h == "fuel_injection"),
+        "{cracking:?}"
+    );
 }
 
 #[test]
 fn sm_18_next_is_the_bowl() {
-    expected_to_fail!(PLANNER, {
+    expected_to_fail!("wax and water have no starting chance", {
         let wanted = ["filter_cloudy", "water_in_bowl", "fuel_sample"];
         first_is_one_of(&stage("sm-18", "after the start"), &wanted);
     });
@@ -132,15 +167,102 @@ fn sm_18_next_is_the_bowl() {
 
 #[test]
 fn kl_40_no_repair_is_offered_first() {
-    expected_to_fail!(PLANNER, {
-        let moves = moves(&job("kl-40"));
-        assert!(!moves[0].starts_with("replace"), "{moves:?}");
+    expected_to_fail!(UNLISTED, {
+        let next = advice(&job("kl-40"));
+        let first = &next.moves[0];
+        assert!(
+            first.kind != MoveKind::Repair || first.id == "show_routine",
+            "{first:?}"
+        );
     });
 }
 
 #[test]
 fn kl_44_next_is_the_cheapest_repeat() {
-    expected_to_fail!(PLANNER, {
-        first_is_one_of(&job("kl-44"), &["plug_current_total", "lamp_at_strip"]);
+    expected_to_fail!(
+        "needs repeats: a misfit does not lead to the check read again",
+        {
+            first_is_one_of(&job("kl-44"), &["plug_current_total", "lamp_at_strip"]);
+        }
+    );
+}
+
+#[test]
+fn cautions_stand_with_every_move_that_has_them() {
+    expected_to_fail!(UNLISTED, {
+        for name in ["kl-14", "kl-22", "kl-36"] {
+            for offered in advice(&job(name)).moves {
+                let check = knowledge()
+                    .checks
+                    .iter()
+                    .find(|c| *c.id.get_ref() == offered.id);
+                for hazard in check.iter().flat_map(|c| &c.hazards) {
+                    let listed = offered.hazards.iter().any(|h| h == hazard.get_ref());
+                    assert!(
+                        listed,
+                        "{name}: {} without {}",
+                        offered.id,
+                        hazard.get_ref()
+                    );
+                }
+            }
+        }
+    });
+}
+
+#[test]
+fn what_cannot_be_done_is_not_offered_again() {
+    expected_to_fail!(UNLISTED, {
+        for name in ["kl-14", "kl-22", "kl-36"] {
+            let mut job = job(name);
+            let first = advice(&job)
+                .moves
+                .into_iter()
+                .find(|m| m.kind == MoveKind::Check);
+            let first = first.unwrap_or_else(|| panic!("{name}: no check is offered"));
+            let last: Entry = job.entries[job.entries.len() - 1].clone();
+            job.entries.push(Entry {
+                body: EntryBody::CannotDo(CannotDo {
+                    check: first.id.clone(),
+                    cylinder: None,
+                    reason: "seized".to_owned(),
+                }),
+                note: None,
+                ..last
+            });
+            let then = advice(&job);
+            assert!(
+                then.moves.iter().all(|m| m.id != first.id),
+                "{name}: {}",
+                first.id
+            );
+            assert!(
+                then.hidden.iter().any(|h| h.check == first.id),
+                "{name}: {}",
+                first.id
+            );
+        }
+    });
+}
+
+#[test]
+fn with_a_lamp_alone_no_meter_is_asked_for() {
+    expected_to_fail!(UNLISTED, {
+        for name in ["kl-14", "kl-22", "kl-36"] {
+            let mut job = job(name);
+            job.bench.tools = Some(vec!["test_lamp".to_owned()]);
+            let next = advice(&job);
+            let asks = [
+                "plug_current",
+                "battery_rest_volts",
+                "compression",
+                "plug_ohms",
+            ];
+            assert!(
+                next.moves.iter().all(|m| !asks.contains(&m.id.as_str())),
+                "{name}"
+            );
+            assert!(next.hidden.iter().any(|h| h.why == "no_tool"), "{name}");
+        }
     });
 }

@@ -12,10 +12,8 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::shop::{ALL, answer, job, knowledge, text, understood, whole};
 
-/// Jobs whose network is too wide for exact work as it stands.
-pub const TOO_WIDE: [&str; 4] = ["kl-11", "kl-25", "sm-12", "sm-15"];
 /// Jobs that are answered quickly enough to be asked again and again.
-const QUICK: [&str; 4] = ["kl-14", "kl-31", "kl-40", "sm-03"];
+const QUICK: [&str; 6] = ["kl-14", "kl-22", "kl-31", "kl-36", "kl-44", "sm-15"];
 
 /// Units a job is rewritten in: from, to, factor, offset.
 const SWAPS: [[(&str, &str, f64, f64); 7]; 2] = [
@@ -62,7 +60,10 @@ fn evidence(job: &Job) -> Evidence {
 fn figures(evidence: &Evidence) -> Vec<(String, Vec<f64>)> {
     let mut figures = Vec::new();
     for (n, case) in evidence.cases.iter().enumerate() {
-        figures.push((format!("{n} network"), case.model.network.figures()));
+        // Signs are built as they are met; the figures are the same ones in another order.
+        let mut network = case.model.network.figures();
+        network.sort_by(f64::total_cmp);
+        figures.push((format!("{n} network"), network));
         for item in &case.items {
             for (slot, values) in &item.slots {
                 let mut scope = slot
@@ -196,8 +197,16 @@ fn poorer(job: &Job, seed: u64) -> Job {
 
 #[test]
 fn two_readings_fewer_leave_the_first_cause_among_the_first_three() {
-    // KL-31 is asked about the set: any of its four plugs stands for it.
-    for (name, seed) in [("kl-14", 1), ("kl-31", 1), ("kl-31", 2)] {
+    // A set of plugs, or any other part of each cylinder, counts whichever cylinder leads.
+    for (name, seed) in [
+        ("kl-14", 1),
+        ("kl-22", 1),
+        ("kl-22", 2),
+        ("kl-31", 1),
+        ("kl-31", 2),
+        ("kl-36", 1),
+        ("kl-36", 2),
+    ] {
         let first = whole(name).causes[0].clone();
         let poorer = answer(&poorer(&job(name), seed));
         let among = poorer
