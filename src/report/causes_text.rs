@@ -42,15 +42,8 @@ pub fn causes(
     );
     page.gap();
     let shown = rows(ranking, wanted.all);
-    let level = shown
-        .rows
-        .iter()
-        .map(|r| r.cylinders.len().max(usize::from(r.cause.standing == Standing::Leading)))
-        .zip(&shown.rows)
-        .filter(|(_, r)| r.cause.standing == Standing::Leading)
-        .map(|(n, _)| n)
-        .sum::<usize>()
-        > 1;
+    let leading = ranking.causes.iter();
+    let level = leading.filter(|c| c.standing == Standing::Leading).count() > 1;
     for row in &shown.rows {
         let name = with_cylinders(row);
         let each = row.cylinders.len() > 1;
@@ -83,7 +76,7 @@ fn with_cylinders(row: &Row<'_>) -> String {
         [one] => names::cause(label, Some(*one)),
         many => {
             let many: Vec<String> = many.iter().map(u8::to_string).collect();
-            format!("{label}, cylinder {}, each", page::and(&many))
+            format!("{label}, each of cylinders {}", page::and(&many))
         }
     }
 }
@@ -98,6 +91,8 @@ fn entry(page: &mut Page, cause: &Cause, name: &str, each: bool, level: bool) {
     match cause.standing {
         Standing::Leading if level => facts.push("level".to_owned()),
         Standing::InTheRunning => {}
+        // What stands higher than usual is not called set aside, however small it is.
+        Standing::SetAside if cause.chance > cause.base => {}
         standing => facts.push(names::standing(standing).to_owned()),
     }
     if let (Some(low), Some(high)) = (cause.low, cause.high) {
