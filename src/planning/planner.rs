@@ -1,0 +1,271 @@
+//! The planner: lookahead settings, and the list of moves for a situation.
+//!
+//! Every move is valued two plies deep; a cover that pays only for several checks together
+//! is seen by a third ply kept to the checks behind it; and where the best two are close,
+//! those near the best get a third ply. Must not build or change problems.
+
+use super::advice::{Action, Advice, Move, MoveOutcome};
+use super::candidate::{Candidate, TIE, changes, rank_checks, value};
+use super::leaf::{Leaf, bits};
+use super::search::Search;
+use super::settings::Settings;
+use super::situation::{Situation, check_minutes, first_reading};
+use super::tables::Tables;
+use super::tail::Tail;
+
+/// Finds the next move of a situation.
+#[derive(Debug, Clone)]
+pub struct Planner<'a> {
+    tables: &'a Tables,
+    settings: Settings,
+    leaf: Leaf,
+    known: Vec<f64>,
+}
+
+impl<'a> Planner<'a> {
+    /// A planner with the given leaf; [`choose_leaf`](super::choose_leaf) finds the best.
+    pub fn new(tables: &'a Tables, settings: Settings, leaf: Leaf) -> Planner<'a> {
+        let mut tail = Tail::default();
+        let repaired = vec![false; tables.repairs()];
+        let mut alone = vec![0.0; tables.states];
+        // Access is counted as open: what is known costs no less than this, and a leaf
+        // that charged each state for its cover would charge it many times over.
+        let open = u64::MAX;
+        let known = (0..tables.states)
+            .map(|s| {
+                alone[s] = 1.0;
+                let (minutes, _) = tail.run(tables, &alone, &repaired, open);
+                alone[s] = 0.0;
+                minutes
+            })
+            .collect();
+        Planner {
+            tables,
+            settings,
+            leaf,
+            known,
+        }
+    }
+
+    /// The tables it plans on.
+    pub fn tables(&self) -> &'a Tables {
+        self.tables
+    }
+
+    /// The best move.
+    pub fn decide(&self, situation: &Situation) -> Action {
+        self.advise(situation).best()
+    }
+
+    /// All moves, best first.
+    pub fn advise(&self, situation: &Situation) -> Advice {
+        let t = self.tables;
+        let s = &self.settings;
+        let mut search = Search::new(t, self.leaf, &self.known, situation, s.repair_beam);
+        let (act_now_total, act_now) = search.act_now(situation.open);
+        let in_order: Vec<usize> = search.order().to_vec();
+        let mut moves: Vec<Candidate> = (0..t.checks())
+            .filter(|&c| check_minutes(t, c, situation.readings[c]).is_some())
+            .map(|c| value(&mut search, Action::Check(c), 1, situation))
+            .collect();
+        for m in &mut moves {
+            m.tells = self.tells(situation, m.action);
+            m.changes = changes(m, act_now);
+        }
+        let ranked = rank_checks(t, &moves);
+        search.set_beam(&ranked[..ranked.len().min(s.beam)]);
+        let plies = s.plies.max(1);
+        for m in &mut moves {
+            if let Action::Check(c) = m.action
+                && ranked.iter().take(s.wide).any(|&r| r == c)
+            {
+                m.take(value(&mut search, m.action, plies, situation));
+            }
+        }
+        for repair in (0..t.repairs()).filter(|&r| !situation.repaired[r]) {
+            let deep = in_order.iter().take(s.wide_repairs).any(|&r| r == repair);
+            let action = Action::Repair(repair);
+            // One ply of a repair is the repair and then acting in order.
+            moves.push(value(
+                &mut search,
+                action,
+                if deep { plies } else { 1 },
+                situation,
+            ));
+        }
+        let mut hand_over = Candidate::new(Action::HandOver);
+        hand_over.total = t.hand_over;
+        moves.push(hand_over);
+        self.together(&mut search, situation, &ranked, &mut moves);
+        self.closer(&mut search, situation, &ranked, &mut moves);
+        // Acting in order is a promise that can be kept, whatever the lookahead says.
+        if let Some(m) = moves.iter_mut().find(|m| m.action == act_now) {
+            m.total = m.total.min(act_now_total);
+        }
+        self.answer(situation, moves, (act_now_total, act_now))
+    }
+
+    /// Covers that pay only for several checks: a search kept to the checks behind them.
+    fn together(
+        &self,
+        search: &mut Search,
+        situation: &Situation,
+        ranked: &[usize],
+        moves: &mut [Candidate],
+    ) {
+        let t = self.tables;
+        for g in 0..t.open_minutes.len() {
+            let bit = 1u64 << g;
+            if situation.open & bit != 0 || t.open_minutes[g] == 0.0 {
+                continue;
+            }
+            let behind = ranked
+                .iter()
+                .copied()
+                .filter(|&c| t.check_access[c] & bit != 0);
+            let mut behind: Vec<usize> = behind.take(self.settings.together).collect();
+            // Every order of the checks behind the cover, every outcome.
+            let ends = |set: &[usize]| -> usize {
+                let orders: usize = (1..=set.len()).product();
+                orders * set.iter().map(|&c| t.outcomes[c]).product::<usize>()
+            };
+            while behind.len() > 2 && ends(&behind) > self.settings.ends {
+                behind.pop();
+            }
+            if behind.len() < 2 {
+                continue;
+            }
+            search.set_beam(&behind);
+            for m in moves.iter_mut() {
+                if let Action::Check(c) = m.action
+                    && behind.contains(&c)
+                {
+                    let deeper = value(search, m.action, behind.len(), situation);
+                    if deeper.total < m.total {
+                        m.take(deeper);
+                    }
+                }
+            }
+        }
+    }
+
+    /// One more ply for moves that are close to the best.
+    fn closer(
+        &self,
+        search: &mut Search,
+        situation: &Situation,
+        ranked: &[usize],
+        moves: &mut [Candidate],
+    ) {
+        let s = &self.settings;
+        let mut order: Vec<usize> = (0..moves.len()).collect();
+        order.sort_by(|&a, &b| moves[a].total.total_cmp(&moves[b].total));
+        let Some(&best) = order.first() else { return };
+        let limit = moves[best].total * (1.0 + s.close);
+        let near: Vec<usize> = order
+            .into_iter()
+            .take_while(|&i| moves[i].total <= limit)
+            .take(s.close_moves)
+            .collect();
+        if near.len() < 2 {
+            return;
+        }
+        let mut beam = ranked.len().min(s.close_beam);
+        let ends = |beam: usize| -> usize {
+            let outcomes = |&c: &usize| self.tables.outcomes[c];
+            ranked[..beam].iter().map(outcomes).sum::<usize>().pow(2) * 2
+        };
+        while beam > 2 && ends(beam) > s.ends {
+            beam -= 1;
+        }
+        search.set_beam(&ranked[..beam]);
+        for i in near {
+            if moves[i].action != Action::HandOver {
+                let deeper = value(search, moves[i].action, s.plies.max(1) + 1, situation);
+                // Both figures are of policies that can be followed when the leaf is.
+                if deeper.total < moves[i].total || self.leaf != Leaf::RepairOnly {
+                    moves[i].take(deeper);
+                }
+            }
+        }
+    }
+
+    /// Bits the next reading of a check tells: zero when every outcome leaves the belief
+    /// as it is.
+    fn tells(&self, situation: &Situation, action: Action) -> f64 {
+        let Action::Check(c) = action else { return 0.0 };
+        let t = self.tables;
+        let first = first_reading(situation.readings[c]);
+        let mut after = vec![0.0; t.states];
+        let mut left = 0.0;
+        for o in 0..t.outcomes[c] {
+            if t.observe(c, o, first, &situation.belief, &mut after) > 0.0 {
+                left += bits(&after);
+            }
+        }
+        (bits(&situation.belief) - left).max(0.0)
+    }
+
+    fn answer(
+        &self,
+        situation: &Situation,
+        mut found: Vec<Candidate>,
+        act: (f64, Action),
+    ) -> Advice {
+        let t = self.tables;
+        let least = found.iter().map(|m| m.total).fold(f64::INFINITY, f64::min);
+        let step = TIE * least.max(f64::MIN_POSITIVE);
+        let tied = |total: f64| total - least <= step;
+        let rank = |m: &Candidate| match m.action {
+            Action::Check(_) if m.tells <= TIE => 2,
+            Action::Check(_) => 1,
+            _ => 0,
+        };
+        found.sort_by(|a, b| {
+            let near = |m: &Candidate| if tied(m.total) { least } else { m.total };
+            let by_total = near(a).total_cmp(&near(b));
+            by_total
+                .then(rank(a).cmp(&rank(b)))
+                .then(a.action.cmp(&b.action))
+        });
+        let moves: Vec<Move> = found
+            .into_iter()
+            .map(|m| {
+                let (access, risk) = match m.action {
+                    Action::Check(c) => (t.check_access[c], t.damage(c, &situation.belief)),
+                    Action::Repair(r) => (t.repair_access[r], 0.0),
+                    Action::HandOver => (0, 0.0),
+                };
+                let closed = access & !situation.open;
+                Move {
+                    action: m.action,
+                    minutes: situation.cost(t, m.action).unwrap_or(f64::INFINITY) - risk,
+                    access: (0..t.open_minutes.len())
+                        .filter(|g| closed >> g & 1 == 1)
+                        .collect(),
+                    risk,
+                    expected_total: m.total,
+                    saves: act.0 - m.total,
+                    changes_next: m.changes,
+                    tied: tied(m.total),
+                    outcomes: (m.leads.into_iter())
+                        .map(|(outcome, chance, leads_to)| MoveOutcome {
+                            outcome,
+                            chance,
+                            leads_to,
+                        })
+                        .collect(),
+                }
+            })
+            .collect();
+        let stop = moves
+            .first()
+            .is_none_or(|m| !matches!(m.action, Action::Check(_)));
+        Advice {
+            moves,
+            act_now_total: act.0,
+            act_now: act.1,
+            stop,
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! The plan as a tree: the best move, what may be found, and the best move then.
+//!
+//! Data for a printed plan; must not word anything.
+
+use super::advice::Action;
+use super::planner::Planner;
+use super::situation::Situation;
+
+/// The best move of a situation and what follows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanNode {
+    /// What to do.
+    pub action: Action,
+    /// Expected minutes from here to the end of the job.
+    pub expected_total: f64,
+    /// What may be found; empty for handing over and where the tree is cut off.
+    pub branches: Vec<Branch>,
+}
+
+/// One finding of a move.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Branch {
+    /// For a check: index of its outcome. For a repair: 0 right, 1 not right.
+    pub outcome: usize,
+    /// Chance of it given the way here, 0 to 1.
+    pub chance: f64,
+    /// What to do then; `None` when the job is done or the tree is cut off here.
+    pub then: Option<PlanNode>,
+}
+
+impl PlanNode {
+    /// The plan from `situation`, `moves` moves deep (at least one).
+    pub fn grow(planner: &Planner, situation: &Situation, moves: usize) -> PlanNode {
+        let t = planner.tables();
+        let advice = planner.advise(situation);
+        let action = advice.best();
+        let expected_total = advice.moves.first().map_or(0.0, |m| m.expected_total);
+        let deeper =
+            |next: &Situation| (moves > 1).then(|| PlanNode::grow(planner, next, moves - 1));
+        let mut branches = Vec::new();
+        match action {
+            Action::HandOver => {}
+            Action::Repair(r) => {
+                let (right, next) = situation.after_repair(t, r);
+                branches.push(Branch {
+                    outcome: 0,
+                    chance: right,
+                    then: None,
+                });
+                if let Some(next) = next {
+                    let chance = 1.0 - right;
+                    branches.push(Branch {
+                        outcome: 1,
+                        chance,
+                        then: deeper(&next),
+                    });
+                }
+            }
+            Action::Check(c) => {
+                for outcome in 0..t.outcomes[c] {
+                    if let Some((chance, next)) = situation.after_check(t, c, outcome) {
+                        branches.push(Branch {
+                            outcome,
+                            chance,
+                            then: deeper(&next),
+                        });
+                    }
+                }
+            }
+        }
+        PlanNode {
+            action,
+            expected_total,
+            branches,
+        }
+    }
+}
