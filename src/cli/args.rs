@@ -32,7 +32,7 @@ Examples:
     about = "Cold-start diagnosis of old mechanically injected diesels",
     before_help = EXAMPLES,
     after_help = super::exit::Exit::list(),
-    disable_help_subcommand = false,
+    max_term_width = 80,
     subcommand_required = true
 )]
 pub struct CommandLine {
@@ -117,7 +117,9 @@ pub struct Why {
 
 /// `network`.
 #[derive(Debug, Clone, Args)]
-#[command(before_help = "Example:\n  hardstart network --cylinders 6 --chamber direct --preheat flame")]
+#[command(
+    before_help = "Example:\n  hardstart network --cylinders 6 --chamber direct --preheat flame"
+)]
 pub struct Engine {
     /// Number of cylinders
     #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u8).range(1..=12))]

@@ -26,10 +26,7 @@ pub fn knowledge(directory: Option<&Path>) -> Result<Knowledge, Failure> {
         Some(directory) => KnowledgeFiles::from_directory(directory).map_err(|error| {
             let advice = "give the directory that holds the whole set of files, or leave out \
                           --priors for the built-in ones";
-            Failure::new(
-                Exit::NoUsableInput,
-                Trouble::new(error.to_string(), advice),
-            )
+            Failure::new(Exit::NoUsableInput, Trouble::new(error.to_string(), advice))
         })?,
     };
     knowledge::load(&files).map_err(|errors| {

@@ -14,8 +14,6 @@ use crate::report::{network_json, network_text};
 
 /// Name of the network in the interchange format.
 const BIF_NAME: &str = "hardstart";
-/// State of the complaint that was made.
-const COMPLAINED: usize = 1;
 
 /// Runs the command.
 ///
@@ -29,7 +27,7 @@ pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
     })?;
     let complaint = Slot {
         scope: model.complaint.into_iter().collect(),
-        seen: Seen::Hard(COMPLAINED),
+        seen: Seen::Soft,
     };
     let parts = model.network.variables().iter().zip(0..);
     let request = Request {
@@ -52,11 +50,7 @@ pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
         engine.format
     };
     match format {
-        Format::Text => out::text(&network_text::network(
-            &model.network,
-            width,
-            out::layout(),
-        )),
+        Format::Text => out::text(&network_text::network(&model.network, width, out::layout())),
         Format::Json => out::document(&network_json::network(
             &model.network,
             width,

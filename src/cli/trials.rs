@@ -27,13 +27,8 @@ pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
         return Err(Failure::new(Exit::NoUsableInput, trouble));
     }
     let bench = timed::bench(&job);
-    let answer = judge(
-        &timings,
-        &bench,
-        &Figures::default(),
-        &Catalogue::default(),
-    )
-    .map_err(|errors| unusable(&args.file, &errors))?;
+    let answer = judge(&timings, &bench, &Figures::default(), &Catalogue::default())
+        .map_err(|errors| unusable(&args.file, &errors))?;
     let volts = bench.reference_volts;
     if common.json {
         return out::document(&trials_json::trials(
@@ -43,7 +38,13 @@ pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
             &knowledge.sha256,
         ));
     }
-    out::text(&trials_text::trials(&answer, volts, &job, out::layout()))
+    out::text(&trials_text::trials(
+        &answer,
+        volts,
+        &job,
+        &knowledge,
+        out::layout(),
+    ))
 }
 
 fn unusable(file: &str, errors: &[TrialsError]) -> Failure {

@@ -17,13 +17,7 @@ pub fn vocab(args: &Vocab, common: &Common) -> Result<(), Failure> {
         (Some(kind), false) => out::text(&words::text(&knowledge, kind, out::layout())),
         (Some(kind), true) => out::document(&words::json(&knowledge, kind)),
         (None, false) => out::text(&words::kinds(&knowledge, out::layout())),
-        (None, true) => {
-            let all: serde_json::Value = words::KINDS
-                .iter()
-                .map(|kind| words::json(&knowledge, kind))
-                .collect();
-            out::document(&all)
-        }
+        (None, true) => out::document(&words::kinds_json(&knowledge)),
     }
 }
 

@@ -2,7 +2,8 @@
 //!
 //! Those a person set aside are kept and marked. Must not judge.
 
-use super::together::{TIMED, timing};
+pub use super::together::TIMED;
+use super::together::timing;
 use super::trials::{Bench, Timing};
 use crate::job::{EntryBody, Job};
 

@@ -22,7 +22,8 @@ const NO_CATALOGUE: [f64; 2] = [1.0, 1.0];
 const PACE_POINTS: usize = 12;
 /// Share of slow verdicts a shielded plug gives; with three trials. Own judgement.
 const SHIELDED_SLOW: f64 = 0.15;
-pub(super) const TIMED: &str = "plug_glow_time";
+/// The check whose readings are timings.
+pub const TIMED: &str = "plug_glow_time";
 
 impl Gathering<'_> {
     pub(super) fn readings(

@@ -28,7 +28,12 @@ pub fn causes(ranking: &Ranking, job: &Job, notes: &[Note], figures_sha256: &str
             json!({ "chamber": chamber, "preheat": preheat, "chance": round::chance(*chance) })
         })
         .collect();
-    let entries: Value = ranking.misfit.entries.iter().map(|e| json!(e + 1)).collect();
+    let entries: Value = ranking
+        .misfit
+        .entries
+        .iter()
+        .map(|e| json!(e + 1))
+        .collect();
     let repeat = ranking.misfit.repeat.as_ref();
     json!({
         "schema": SCHEMA,

@@ -88,9 +88,12 @@ fn entry(page: &mut Page, cause: &Cause, name: &str, each: bool, level: bool) {
     let indent = " ".repeat(lead.chars().count());
     page.hang(&lead, name);
     let mut facts = Vec::new();
+    let moved = cause.before.and_then(|b| chance::change(b, cause.chance));
     match cause.standing {
         Standing::Leading if level => facts.push("level".to_owned()),
         Standing::InTheRunning => {}
+        // What the last entry moved has been looked at.
+        Standing::NotLookedAt if moved.is_some() => {}
         // What stands higher than usual is not called set aside, however small it is.
         Standing::SetAside if cause.chance > cause.base => {}
         standing => facts.push(names::standing(standing).to_owned()),
@@ -99,7 +102,7 @@ fn entry(page: &mut Page, cause: &Cause, name: &str, each: bool, level: bool) {
         let (low, high) = (chance::count(low), chance::count(high));
         facts.push(format!("{low} to {high} if our starting figures are off"));
     }
-    facts.extend(cause.before.and_then(|b| chance::change(b, cause.chance)));
+    facts.extend(moved);
     let usually = chance::count(cause.base);
     facts.push(if each {
         format!("usually {usually} each")
@@ -144,7 +147,10 @@ fn misfit(page: &mut Page, ranking: &Ranking, job: &Job, knowledge: &Knowledge) 
     match &misfit.repeat {
         Some((check, cylinder)) => {
             let name = names::cause(names::check(knowledge, check), *cylinder);
-            page.say(&format!("Cheapest way to settle it: once more, {}", lower(&name)));
+            page.say(&format!(
+                "Cheapest way to settle it: once more, {}",
+                lower(&name)
+            ));
         }
         None => page.say("Look again at the next cold start which of the two holds."),
     }
@@ -177,10 +183,7 @@ fn systems(page: &mut Page, ranking: &Ranking, in_rows: bool) {
         .iter()
         .map(|(name, chance)| format!("{name} {}", chance::count(*chance)))
         .collect();
-    page.hang(
-        "By system, of 100: ",
-        &list.join(", "),
-    );
+    page.hang("By system, of 100: ", &list.join(", "));
 }
 
 fn foot(page: &mut Page, job: &Job, evidence: &Evidence, notes: &[Note]) {

@@ -6,6 +6,7 @@
 
 pub mod causes_json;
 pub mod causes_text;
+pub mod cautions;
 pub mod chance;
 pub mod names;
 pub mod network_json;

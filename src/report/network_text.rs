@@ -20,7 +20,9 @@ pub fn parents(network: &Network, variable: usize) -> Vec<&str> {
     let local = &network.variables()[variable].local;
     let name = |id: VarId| network.variable(id).name.as_str();
     let drivers = local.drivers.iter().map(|d| name(*d));
-    drivers.chain(local.from.iter().map(|f| name(f.parent))).collect()
+    drivers
+        .chain(local.from.iter().map(|f| name(f.parent)))
+        .collect()
 }
 
 /// The list.

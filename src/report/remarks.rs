@@ -24,12 +24,7 @@ pub struct Note {
 
 /// Notes of the reader and remarks of the reckoning, in that order.
 #[must_use]
-pub fn notes(
-    knowledge: &Knowledge,
-    job: &Job,
-    read: &[JobNote],
-    evidence: &Evidence,
-) -> Vec<Note> {
+pub fn notes(knowledge: &Knowledge, job: &Job, read: &[JobNote], evidence: &Evidence) -> Vec<Note> {
     let mut notes: Vec<Note> = read.iter().map(read_note).collect();
     for remark in &evidence.remarks {
         let note = remark_note(knowledge, job, remark);

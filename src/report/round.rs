@@ -64,7 +64,10 @@ mod tests {
     fn twelve_digits_are_kept() {
         assert_eq!(number(1.0 / 3.0).to_string(), "0.333333333333");
         assert_eq!(number(2.0e10 / 3.0).to_string(), "6666666666.67");
-        assert_eq!(number(-1.234_567_890_123_4e-7).to_string(), "-1.23456789012e-7");
+        assert_eq!(
+            number(-1.234_567_890_123_4e-7).to_string(),
+            "-1.23456789012e-7"
+        );
         assert_eq!(number(0.0).to_string(), "0.0");
         assert_eq!(number(-0.0).to_string(), "0.0");
         assert_eq!(number(f64::NAN), Value::Null);

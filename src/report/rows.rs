@@ -60,7 +60,10 @@ pub fn rows(ranking: &Ranking, all: bool) -> Rows<'_> {
         covered += row.cause.chance * size(row);
         shown += 1;
     }
-    let hidden = grouped[shown..].iter().map(|r| r.cylinders.len().max(1)).sum();
+    let hidden = grouped[shown..]
+        .iter()
+        .map(|r| r.cylinders.len().max(1))
+        .sum();
     grouped.truncate(shown);
     Rows {
         rows: grouped,
@@ -76,7 +79,13 @@ fn size(row: &Row<'_>) -> f64 {
 
 /// Whether two causes would read the same but for the cylinder.
 fn same(a: &Cause, b: &Cause) -> bool {
-    let shown = |c: &Cause| (chance::whole(c.chance), c.before.map(chance::whole), c.standing);
+    let shown = |c: &Cause| {
+        (
+            chance::whole(c.chance),
+            c.before.map(chance::whole),
+            c.standing,
+        )
+    };
     a.part == b.part
         && a.fault == b.fault
         && a.cylinder.is_some()
@@ -135,7 +144,9 @@ mod tests {
 
     #[test]
     fn never_more_than_eight_rows() {
-        let many = (0..20).map(|i| cause(&format!("p{i}"), None, 0.1)).collect();
+        let many = (0..20)
+            .map(|i| cause(&format!("p{i}"), None, 0.1))
+            .collect();
         let ranking = ranking(many);
         let shown = rows(&ranking, false);
         assert_eq!((shown.rows.len(), shown.hidden), (8, 12));

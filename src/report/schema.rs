@@ -30,7 +30,10 @@ pub fn text(name: &str) -> Option<&'static str> {
     if name == JOB {
         return Some(crate::job::schema_json());
     }
-    SCHEMAS.iter().find(|(n, _)| *n == name).map(|(_, text)| *text)
+    SCHEMAS
+        .iter()
+        .find(|(n, _)| *n == name)
+        .map(|(_, text)| *text)
 }
 
 #[cfg(test)]

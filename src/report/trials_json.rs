@@ -89,7 +89,12 @@ mod tests {
     /// The worked case: cylinder 3 has one trial of 15.1 s among eights.
     #[test]
     fn the_document_has_the_keys_of_the_contract() {
-        let times = [[8.1, 8.4, 8.2], [8.0, 8.3, 8.1], [8.2, 15.1, 8.3], [8.5, 8.2, 8.4]];
+        let times = [
+            [8.1, 8.4, 8.2],
+            [8.0, 8.3, 8.1],
+            [8.2, 15.1, 8.3],
+            [8.5, 8.2, 8.4],
+        ];
         let mut timings = Vec::new();
         for (c, row) in (1..).zip(times) {
             for (t, seconds) in (1..).zip(row) {
@@ -104,7 +109,14 @@ mod tests {
         )
         .unwrap();
         let document = trials(&answer, 12.0, &Job::new("A", ""), "00");
-        for key in ["schema", "pace", "supply_note", "cylinders", "reference", "advice"] {
+        for key in [
+            "schema",
+            "pace",
+            "supply_note",
+            "cylinders",
+            "reference",
+            "advice",
+        ] {
             assert!(!document[key].is_null(), "{key}");
         }
         for key in ["value", "low", "high", "source"] {

@@ -64,7 +64,11 @@ impl Scale {
 }
 
 fn marks(cylinder: &CylinderAnswer) -> Row {
-    cylinder.trials.iter().map(|t| (t.corrected, mark(t))).collect()
+    cylinder
+        .trials
+        .iter()
+        .map(|t| (t.corrected, mark(t)))
+        .collect()
 }
 
 fn mark(trial: &TrialAnswer) -> String {
@@ -123,6 +127,9 @@ mod tests {
             (5.0, "2".to_owned()),
             (10.0, "(3)".to_owned()),
         ];
-        assert_eq!(row(&scale, "c", &marks), "c                     1 2      (3)");
+        assert_eq!(
+            row(&scale, "c", &marks),
+            "c                     1 2      (3)"
+        );
     }
 }

@@ -2,21 +2,29 @@
 //!
 //! Must not judge. Nothing is dropped: kept and set aside together are what was recorded.
 
-use super::chance;
 use super::page::{Layout, Page};
 use super::trials_strip::{ODD, strip};
 use super::trials_words as words;
+use super::{cautions, chance};
+use crate::evidence::timed::TIMED;
 use crate::evidence::trials::{
     CylinderAnswer, Drift, DriftKind, Judgement, PaceSource, SupplyNote, TimingNote, TrialsAnswer,
     Verdict,
 };
 use crate::job::{CylinderOne, Job};
+use crate::knowledge::Knowledge;
 
 /// The page.
 #[must_use]
-pub fn trials(answer: &TrialsAnswer, reference_volts: f64, job: &Job, layout: Layout) -> String {
+pub fn trials(
+    answer: &TrialsAnswer,
+    reference_volts: f64,
+    job: &Job,
+    knowledge: &Knowledge,
+    layout: Layout,
+) -> String {
     let mut page = Page::new(layout);
-    page.say(&format!("Job {}  Timing trials", job.job));
+    page.hang(&format!("Job {}  ", job.job), "Timing trials");
     page.gap();
     let judged = &answer.judgement;
     verdict(&mut page, judged);
@@ -57,6 +65,13 @@ pub fn trials(answer: &TrialsAnswer, reference_volts: f64, job: &Job, layout: La
     }
     if !judged.advice.is_empty() {
         page.gap();
+        let check = knowledge.checks.iter().find(|c| c.id.get_ref() == TIMED);
+        let hazards = check.map_or(&[][..], |c| &c.hazards[..]);
+        cautions::say(
+            &mut page,
+            knowledge,
+            hazards.iter().map(|h| h.get_ref().as_str()),
+        );
         page.say("What to do next");
         for advice in &judged.advice {
             page.hang("  - ", &words::advice(advice));
@@ -151,7 +166,10 @@ fn row(page: &mut Page, cylinder: &CylinderAnswer) {
     let slow = chance::of_100(cylinder.slow);
     page.hang(
         "            ",
-        &format!("{median}{}; slow plug {slow}", words::cylinder(cylinder.verdict)),
+        &format!(
+            "{median}{}; slow plug {slow}",
+            words::cylinder(cylinder.verdict)
+        ),
     );
 }
 

@@ -151,8 +151,15 @@ mod tests {
 
     #[test]
     fn three_parts_in_both_forms() {
-        let list = [Trouble::in_file("a.toml", "cannot be read", "check the name")];
-        assert_eq!(text(&list), "error: a.toml: cannot be read\nTry: check the name\n");
+        let list = [Trouble::in_file(
+            "a.toml",
+            "cannot be read",
+            "check the name",
+        )];
+        assert_eq!(
+            text(&list),
+            "error: a.toml: cannot be read\nTry: check the name\n"
+        );
         let error = &json(&list)["errors"][0];
         assert_eq!(error["what"], "cannot be read");
         assert_eq!(error["file"], "a.toml");

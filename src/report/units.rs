@@ -32,7 +32,9 @@ pub fn json() -> Value {
 #[must_use]
 pub fn text(layout: Layout) -> String {
     let mut page = Page::new(layout);
-    page.say("Numbers may be written 8.4 or 8,4, with > < or ~ before them. Kept in the first unit.");
+    page.say(
+        "Numbers may be written 8.4 or 8,4, with > < or ~ before them. Kept in the first unit.",
+    );
     let mut quantity = "";
     for unit in list() {
         let name = unit.dimension().name();

@@ -190,6 +190,21 @@ pub fn json(knowledge: &Knowledge, kind: &str) -> Value {
     })
 }
 
+/// The kinds as a document, with the number of words in each.
+#[must_use]
+pub fn kinds_json(knowledge: &Knowledge) -> Value {
+    let kinds: Value = KINDS
+        .iter()
+        .map(|kind| json!({ "id": kind, "label": kind, "count": entries(knowledge, kind).len() }))
+        .collect();
+    json!({
+        "schema": SCHEMA,
+        "figures_sha256": knowledge.sha256,
+        "kind": null,
+        "entries": kinds,
+    })
+}
+
 /// The list for people: identifier, label, and the states where there are some.
 #[must_use]
 pub fn text(knowledge: &Knowledge, kind: &str, layout: Layout) -> String {
