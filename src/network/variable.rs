@@ -84,6 +84,7 @@ const ROW_TOLERANCE: f64 = 1e-9;
 pub struct Network {
     variables: Vec<Variable>,
     by_name: BTreeMap<String, VarId>,
+    groups: Vec<u16>,
 }
 
 impl Network {
@@ -106,6 +107,7 @@ impl Network {
         self.check(&variable, id)?;
         self.by_name.insert(variable.name.clone(), id);
         self.variables.push(variable);
+        self.groups.push(0);
         Ok(id)
     }
 
@@ -140,6 +142,18 @@ impl Network {
             }
         }
         Ok(())
+    }
+
+    /// Says that a variable belongs to one of several like groups (a cylinder, from 1): a hint
+    /// to the compiler in which order to sum, without any bearing on answers.
+    pub fn set_group(&mut self, id: VarId, group: u16) {
+        self.groups[id.at()] = group;
+    }
+
+    /// The group of a variable, nought if it belongs to none.
+    #[must_use]
+    pub fn group(&self, id: VarId) -> u16 {
+        self.groups[id.at()]
     }
 
     /// All variables, parents before children.

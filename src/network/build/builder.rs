@@ -9,7 +9,7 @@ use super::parts::FaultVariable;
 use super::roots::RootChances;
 use super::shape::{Condition, Shape};
 use crate::knowledge::Knowledge;
-use crate::network::fold::Fold;
+use crate::network::fold::{Fold, Step};
 use crate::network::variable::{Network, NetworkError, Role, VarId, Variable};
 
 /// Why a network cannot be built.
@@ -156,14 +156,51 @@ impl<'k> Builder<'k> {
         if self.network.find(name).is_some() {
             full = format!("{name}/{}", self.slice);
         }
+        // All folds take their parents in one common order: chains that run side by side keep
+        // a program narrow, chains that cross make it wide.
+        let mut local = local;
+        local.from.sort_by_key(|c| self.rank(c.parent));
+        if local.step == Step::Override {
+            // Such a chain is read from the last link to the first: the engine's parts, the
+            // cylinders from the last, then what the start shows.
+            local.from.reverse();
+            let cylinder = |c: &crate::network::fold::Contribution| self.rank(c.parent);
+            let first = local.from.iter().position(|c| cylinder(c).0 == 1);
+            let count = local.from.iter().filter(|c| cylinder(c).0 == 1).count();
+            if let Some(first) = first {
+                local.from[first..first + count].reverse();
+            }
+        }
         let id = self.network.add(Variable {
             name: full,
             states: states.to_vec(),
             role,
             local,
         })?;
+        let (_, cylinder, _) = self.rank(id);
+        if self.rank(id).0 == 1 {
+            self.network.set_group(id, u16::try_from(cylinder).unwrap_or(0));
+        }
         self.now.insert(name.to_owned(), id);
         Ok(id)
+    }
+
+    /// Place of a variable in the common order: the engine's parts, each with the first function
+    /// that hangs on it, then cylinder by cylinder, then what one start shows.
+    fn rank(&self, id: VarId) -> (u8, usize, VarId) {
+        let variable = self.network.variable(id);
+        let name = variable.name.split(['@', '/', '#']).next().unwrap_or("");
+        if let Some(cylinder) = name.split_once(':').and_then(|(_, c)| c.parse().ok()) {
+            return (1, cylinder, id);
+        }
+        if variable.role == Role::Start || variable.role == Role::Sign {
+            return (2, 0, id);
+        }
+        let functions = &self.knowledge.functions;
+        let used_by = |f: &crate::knowledge::Function| {
+            f.id.get_ref() == name || f.from.iter().any(|from| from.var.get_ref() == name)
+        };
+        (0, functions.iter().position(used_by).unwrap_or(functions.len()), id)
     }
 
     /// Cylinders, from 1.

@@ -218,7 +218,7 @@ impl Builder<'_> {
             }
             init.push(above);
         }
-        let states = words(&["at_once", "quick", "long", "very_long", "not"]);
+        let states = words(&["at_once", "quick", "long", "very_long", "no_start"]);
         self.add(
             &format!("catch@{at}"),
             &states,

@@ -7,6 +7,15 @@ use crate::knowledge::{Fold as Rule, Function, FunctionFrom, Scope};
 use crate::network::fold::{Contribution, Fold, Step};
 use crate::network::variable::{Role, VarId};
 
+/// From where names are looked up.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Place {
+    /// From a cylinder, or from the engine.
+    Cylinder(Option<u8>),
+    /// From a condition, which has variables of its own.
+    Condition(usize),
+}
+
 impl Builder<'_> {
     pub(super) fn add_functions(&mut self) -> Result<(), BuildError> {
         for function in &self.knowledge.functions {
@@ -40,7 +49,7 @@ impl Builder<'_> {
             Rule::Worst => Step::Worst,
             Rule::Sum => Step::Sum,
         };
-        let from = self.contributions(&function.from, function.states.len(), cylinder)?;
+        let from = self.contributions(&function.from, function.states.len(), Place::Cylinder(cylinder))?;
         let local = Fold {
             drivers: Vec::new(),
             init: function.leak.get_ref().clone(),
@@ -55,11 +64,15 @@ impl Builder<'_> {
         &self,
         list: &[FunctionFrom],
         width: usize,
-        cylinder: Option<u8>,
+        place: Place,
     ) -> Result<Vec<Contribution>, BuildError> {
         let mut gathered: Vec<Contribution> = Vec::new();
         for entry in list {
-            for parent in self.seen_from(entry.var.get_ref(), cylinder) {
+            let parents = match place {
+                Place::Cylinder(cylinder) => self.seen_from(entry.var.get_ref(), cylinder),
+                Place::Condition(condition) => self.at_condition(entry.var.get_ref(), condition),
+            };
+            for parent in parents {
                 let at = match gathered.iter().position(|c| c.parent == parent) {
                     Some(at) => at,
                     None => {

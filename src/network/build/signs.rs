@@ -4,6 +4,7 @@
 //! seen.
 
 use super::builder::{BuildError, Builder};
+use super::functions::Place;
 use crate::knowledge::{Sign, SignLink, SignRow, When};
 use crate::network::fold::{Contribution, Fold, Step};
 use crate::network::variable::{Role, VarId};
@@ -60,7 +61,7 @@ impl Builder<'_> {
                 .collect::<Vec<_>>();
             (
                 Step::Worst,
-                self.contributions(&from, sign.states.len(), None)?,
+                self.contributions(&from, sign.states.len(), Place::Condition(condition))?,
             )
         };
         self.add(
@@ -115,7 +116,7 @@ impl Builder<'_> {
     }
 
     /// Variables of a name at a condition, else of the engine.
-    fn at_condition(&self, name: &str, condition: usize) -> Vec<VarId> {
+    pub(super) fn at_condition(&self, name: &str, condition: usize) -> Vec<VarId> {
         match self.conditions[condition].1.get(name) {
             Some(id) => vec![*id],
             None => self.seen_from(name, None),

@@ -43,6 +43,8 @@ pub(super) struct Factor {
 #[derive(Debug, Clone)]
 pub(super) struct Lowered {
     pub sizes: Vec<usize>,
+    /// Stage of each lowered variable in orders that go group by group.
+    pub groups: Vec<u16>,
     pub factors: Vec<Factor>,
     /// Figures that were folded away because they are exactly nought or one.
     pub folded: BTreeSet<u32>,
@@ -88,7 +90,11 @@ impl<'a> Lowering<'a> {
                 inputs += u32::try_from(cells).expect("fewer than 2^32 inputs");
             }
         }
-        let sizes = network.variables().iter().map(|v| v.states.len()).collect();
+        let groups = (0..network.variables().len())
+            .map(|v| network.group(VarId(u32::try_from(v).expect("index"))))
+            .collect();
+        let sizes = network
+            .variables().iter().map(|v| v.states.len()).collect();
         Self {
             network,
             request,
@@ -97,6 +103,7 @@ impl<'a> Lowering<'a> {
             input,
             out: Lowered {
                 sizes,
+                groups,
                 factors: Vec::new(),
                 folded: BTreeSet::new(),
                 inputs,
@@ -176,7 +183,16 @@ impl<'a> Lowering<'a> {
             .collect()
     }
 
-    fn fresh(&mut self, size: usize) -> u32 {
+    /// A new running state between two parents; it is summed with the later of their groups. At
+    /// the end of a chain of groups it goes with the first group, and waits behind the last.
+    fn fresh(&mut self, size: usize, own: u16, before: u16, after: u16) -> u32 {
+        let group = match (own, before, after) {
+            (0, 0, 1) | (0, 1, 0) => 1,
+            (0, 0, _) | (0, _, 0) => 0,
+            (0, a, b) => a.max(b),
+            (own, ..) => own,
+        };
+        self.out.groups.push(group);
         self.out.sizes.push(size);
         u32::try_from(self.out.sizes.len() - 1).expect("fewer than 2^32 variables")
     }
@@ -208,10 +224,13 @@ impl<'a> Lowering<'a> {
         let own = self.network.variables()[at].states.len();
         let this = u32::try_from(at).expect("index");
         let mut base = self.base[at];
+        let group = self.network.group(VarId(this));
+        let of = |i: usize| local.from.get(i).map_or(0, |c| self.network.group(c.parent));
+        let parents = (0..=local.from.len()).map(of).collect::<Vec<_>>();
         let mut now = if local.from.is_empty() {
             this
         } else {
-            self.fresh(own)
+            self.fresh(own, group, 0, parents[0])
         };
         let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
         scope.push(now);
@@ -223,7 +242,11 @@ impl<'a> Lowering<'a> {
         let width = local.step.width(own);
         for (index, part) in local.from.iter().enumerate() {
             let last = index + 1 == local.from.len();
-            let then = if last { this } else { self.fresh(own) };
+            let then = if last {
+                this
+            } else {
+                self.fresh(own, group, parents[index], parents[index + 1])
+            };
             let parents = self.network.size(part.parent);
             // Axes: parent, before, after.
             let mut cells = vec![zero(); parents * own * own];
@@ -264,7 +287,7 @@ impl<'a> Lowering<'a> {
             .collect::<Vec<_>>();
         // The running variable; none while the chain is surely open.
         let mut now: Option<u32> = None;
-        for (part, base) in local.from.iter().zip(bases).rev() {
+        for (index, (part, base)) in local.from.iter().zip(bases).enumerate().rev() {
             let parents = self.network.size(part.parent);
             let row = |p: usize| base + u32::try_from(p * width).expect("index");
             let silent = (0..parents)
@@ -290,7 +313,11 @@ impl<'a> Lowering<'a> {
                 self.out.factors.push(Factor { scope, cells });
                 continue;
             }
-            let then = self.fresh(2);
+            let here = self.network.group(part.parent);
+            let next = index
+                .checked_sub(1)
+                .map_or(0, |i| self.network.group(local.from[i].parent));
+            let then = self.fresh(2, 0, here, next);
             let mut cells = Vec::new();
             for (s, w) in silent.into_iter().zip(says) {
                 cells.extend([s, w]);

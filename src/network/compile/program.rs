@@ -138,7 +138,7 @@ impl Program {
             .iter()
             .map(|f| f.scope.clone())
             .collect::<Vec<_>>();
-        let order = order::order(&scopes, &lowered.sizes, request.restarts);
+        let order = order::order(&scopes, &lowered.sizes, &lowered.groups, request.restarts);
         if order.entries > ENTRY_LIMIT {
             return Err(CompileError::TooWide {
                 entries: order.entries,
