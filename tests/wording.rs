@@ -6,10 +6,11 @@
 use hardstart::diagnosis::{Cause, Misfit, Moved, Ranking, Standing, SystemChance, Why};
 use hardstart::evidence::{Evidence, Remark, Source};
 use hardstart::job::{Job, read_bytes};
-use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::knowledge::{Cold, Knowledge, KnowledgeFiles, load};
 use hardstart::report::causes_text::{Wanted, causes};
+use hardstart::report::next::{ColdNow, Found, Hidden, Move, MoveKind, Next};
 use hardstart::report::page::{Layout, Symbols};
-use hardstart::report::{remarks, why_text};
+use hardstart::report::{next_json, next_text, remarks, why_text};
 
 fn knowledge() -> Knowledge {
     load(&KnowledgeFiles::built_in()).unwrap()
@@ -44,10 +45,25 @@ fn ranking() -> Ranking {
         cause("plug.dead", "dead plug", Some(3), [0.584, 0.031, 0.462]),
         cause("plug.dead", "dead plug", Some(1), [0.121, 0.031, 0.098]),
         cause("plug.dead", "dead plug", Some(2), [0.119, 0.031, 0.097]),
-        cause("suction.air", "air drawn into the fuel line", None, [0.081, 0.02, 0.13]),
+        cause(
+            "suction.air",
+            "air drawn into the fuel line",
+            None,
+            [0.081, 0.02, 0.13],
+        ),
         cause("battery.tired", "battery tired", None, [0.03, 0.035, 0.06]),
-        cause("filter.blocked", "fuel filter blocked", None, [0.004, 0.012, 0.005]),
-        cause("other.present", "something not on this list", None, [0.02, 0.01, 0.02]),
+        cause(
+            "filter.blocked",
+            "fuel filter blocked",
+            None,
+            [0.004, 0.012, 0.005],
+        ),
+        cause(
+            "other.present",
+            "something not on this list",
+            None,
+            [0.02, 0.01, 0.02],
+        ),
     ];
     causes[0].standing = Standing::Leading;
     causes[0].low = Some(0.41);
@@ -162,4 +178,112 @@ fn what_moved_it() {
     let layout = Layout::new(80, Symbols::Unicode);
     let text = why_text::why(&why, "dead plug, cylinder 3", &job, &knowledge, layout);
     insta::assert_snapshot!(text);
+}
+
+fn check(id: &str, cylinder: Option<u8>, saves: f64, changes_next: f64) -> Move {
+    Move {
+        kind: MoveKind::Check,
+        id: id.to_owned(),
+        cylinder,
+        minutes: 9.0,
+        access: vec!["plug_leads".to_owned()],
+        cold: Cold::Keeps,
+        expected_total: 83.0,
+        saves,
+        changes_next,
+        risk: 0.0,
+        outcomes: Vec::new(),
+        hazards: Vec::new(),
+    }
+}
+
+fn hidden(check: &str, why: &str) -> Hidden {
+    Hidden {
+        check: check.to_owned(),
+        why: why.to_owned(),
+    }
+}
+
+fn next() -> Next {
+    let found = |state: &str, chance, leads_to: Option<&str>| Found {
+        state: state.to_owned(),
+        chance,
+        leads_to: leads_to.map(str::to_owned),
+    };
+    let mut first = check("plug_current", Some(3), 12.4, 0.352);
+    first.hazards = vec!["battery".to_owned()];
+    first.outcomes = vec![
+        found("none", 0.31, Some("replace_plug:3")),
+        found("like_its_mates", 0.685, Some("lamp_at_strip")),
+        found("low", 0.005, Some("hand_over")),
+    ];
+    let mut repair = check("replace_plug", Some(3), -4.0, 0.0);
+    repair.kind = MoveKind::Repair;
+    Next {
+        stop: false,
+        moves: vec![first, check("lamp_at_strip", None, 0.2, 0.05), repair],
+        hidden: vec![
+            hidden("plug_glow_time", "no stopwatch"),
+            hidden("plug_ohms", "no multimeter"),
+            hidden("relay_contact_drop", "no multimeter"),
+        ],
+        cold: ColdNow {
+            cold: Some(true),
+            worth_keeping: true,
+        },
+    }
+}
+
+#[test]
+fn the_card_says_cautions_before_steps() {
+    let knowledge = knowledge();
+    let job = job("frost.toml", &knowledge);
+    let layout = Layout::new(80, Symbols::Ascii);
+    let text = next_text::next(&next(), &job, &knowledge, layout);
+    assert!(text.find("Take care").unwrap() < text.find("How").unwrap());
+    insta::assert_snapshot!("next_check", text);
+    let mut stop = next();
+    stop.stop = true;
+    stop.moves.rotate_right(1);
+    stop.hidden.clear();
+    let text = next_text::next(&stop, &job, &knowledge, layout);
+    insta::assert_snapshot!("next_repair", text);
+}
+
+#[test]
+fn the_next_move_as_json_follows_the_contract() {
+    let knowledge = knowledge();
+    let job = job("frost.toml", &knowledge);
+    let answer = next_json::next(&next(), &job, &knowledge.sha256);
+    let keys =
+        |v: &serde_json::Value| -> Vec<String> { v.as_object().unwrap().keys().cloned().collect() };
+    let wanted = [
+        "schema",
+        "job",
+        "figures_sha256",
+        "stop",
+        "moves",
+        "hidden",
+        "cold",
+    ];
+    assert_eq!(keys(&answer), wanted);
+    let wanted = [
+        "kind",
+        "id",
+        "cylinder",
+        "minutes",
+        "access",
+        "cold",
+        "expected_total",
+        "saves",
+        "changes_next",
+        "risk",
+        "outcomes",
+        "hazards",
+    ];
+    assert_eq!(keys(&answer["moves"][0]), wanted);
+    assert_eq!(
+        answer["moves"][0]["outcomes"][0]["leads_to"],
+        "replace_plug:3"
+    );
 }

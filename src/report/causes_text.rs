@@ -149,20 +149,12 @@ fn misfit(page: &mut Page, ranking: &Ranking, job: &Job, knowledge: &Knowledge) 
             let name = names::cause(names::check(knowledge, check), *cylinder);
             page.say(&format!(
                 "Cheapest way to settle it: once more, {}",
-                lower(&name)
+                names::lower(&name)
             ));
         }
         None => page.say("Look again at the next cold start which of the two holds."),
     }
     page.gap();
-}
-
-/// The text with a small first letter, for the middle of a sentence.
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_lowercase().chain(letters).collect()
-    })
 }
 
 fn systems(page: &mut Page, ranking: &Ranking, in_rows: bool) {

@@ -179,7 +179,8 @@ impl<'k> Builder<'k> {
         })?;
         let (_, cylinder, _) = self.rank(id);
         if self.rank(id).0 == 1 {
-            self.network.set_group(id, u16::try_from(cylinder).unwrap_or(0));
+            self.network
+                .set_group(id, u16::try_from(cylinder).unwrap_or(0));
         }
         self.now.insert(name.to_owned(), id);
         Ok(id)
@@ -200,7 +201,14 @@ impl<'k> Builder<'k> {
         let used_by = |f: &crate::knowledge::Function| {
             f.id.get_ref() == name || f.from.iter().any(|from| from.var.get_ref() == name)
         };
-        (0, functions.iter().position(used_by).unwrap_or(functions.len()), id)
+        (
+            0,
+            functions
+                .iter()
+                .position(used_by)
+                .unwrap_or(functions.len()),
+            id,
+        )
     }
 
     /// Cylinders, from 1.

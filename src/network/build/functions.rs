@@ -49,7 +49,11 @@ impl Builder<'_> {
             Rule::Worst => Step::Worst,
             Rule::Sum => Step::Sum,
         };
-        let from = self.contributions(&function.from, function.states.len(), Place::Cylinder(cylinder))?;
+        let from = self.contributions(
+            &function.from,
+            function.states.len(),
+            Place::Cylinder(cylinder),
+        )?;
         let local = Fold {
             drivers: Vec::new(),
             init: function.leak.get_ref().clone(),

@@ -93,8 +93,7 @@ impl<'a> Lowering<'a> {
         let groups = (0..network.variables().len())
             .map(|v| network.group(VarId(u32::try_from(v).expect("index"))))
             .collect();
-        let sizes = network
-            .variables().iter().map(|v| v.states.len()).collect();
+        let sizes = network.variables().iter().map(|v| v.states.len()).collect();
         Self {
             network,
             request,
@@ -225,7 +224,12 @@ impl<'a> Lowering<'a> {
         let this = u32::try_from(at).expect("index");
         let mut base = self.base[at];
         let group = self.network.group(VarId(this));
-        let of = |i: usize| local.from.get(i).map_or(0, |c| self.network.group(c.parent));
+        let of = |i: usize| {
+            local
+                .from
+                .get(i)
+                .map_or(0, |c| self.network.group(c.parent))
+        };
         let parents = (0..=local.from.len()).map(of).collect::<Vec<_>>();
         let mut now = if local.from.is_empty() {
             this

@@ -43,7 +43,9 @@ pub(super) fn order(
                 continue;
             }
             let noise = if round == 0 { 0.0 } else { NOISE };
-            let tried = graph.greedy(best.entries, stages, || 1.0 + noise * random.random::<f64>());
+            let tried = graph.greedy(best.entries, stages, || {
+                1.0 + noise * random.random::<f64>()
+            });
             if let Some(tried) = tried.filter(|t| t.entries < best.entries) {
                 best = tried;
             }
