@@ -218,6 +218,8 @@ impl<'a> Lowering<'a> {
         &self.network.variables()[at].local
     }
 
+    /// A running state holds only the states that can be reached by then: a count over cylinders
+    /// begins small.
     fn latent(&mut self, at: usize) {
         let local = self.local(at);
         let own = self.network.variables()[at].states.len();
@@ -231,36 +233,53 @@ impl<'a> Lowering<'a> {
                 .map_or(0, |c| self.network.group(c.parent))
         };
         let parents = (0..=local.from.len()).map(of).collect::<Vec<_>>();
-        let mut now = if local.from.is_empty() {
-            this
-        } else {
-            self.fresh(own, group, 0, parents[0])
-        };
+        let all = (0..own).collect::<Vec<_>>();
+        let mut reached = all.clone();
+        let mut now = this;
+        if !local.from.is_empty() {
+            reached.retain(|a| local.init.iter().skip(*a).step_by(own).any(|c| *c != 0.0));
+            now = self.fresh(reached.len(), group, 0, parents[0]);
+        }
         let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
         scope.push(now);
-        let cells = (0..local.init.len())
-            .map(|i| self.figure(base + u32::try_from(i).expect("index")))
-            .collect();
+        let mut cells = Vec::new();
+        for row in 0..local.init.len() / own {
+            for a in 0..own {
+                let cell = self.figure(base + u32::try_from(row * own + a).expect("index"));
+                if reached.contains(&a) {
+                    cells.push(cell);
+                }
+            }
+        }
         self.out.factors.push(Factor { scope, cells });
         base += u32::try_from(local.init.len()).expect("index");
         let width = local.step.width(own);
         for (index, part) in local.from.iter().enumerate() {
-            let last = index + 1 == local.from.len();
-            let then = if last {
-                this
-            } else {
-                self.fresh(own, group, parents[index], parents[index + 1])
-            };
-            let parents = self.network.size(part.parent);
+            let mut next = all.clone();
+            let mut then = this;
+            if index + 1 < local.from.len() {
+                next.retain(|to| {
+                    reached.iter().any(|a| {
+                        (0..width).any(|z| {
+                            local.step.next(*a, z, own) == *to
+                                && part.rows.iter().skip(z).step_by(width).any(|c| *c != 0.0)
+                        })
+                    })
+                });
+                then = self.fresh(next.len(), group, parents[index], parents[index + 1]);
+            }
+            let sizes = self.network.size(part.parent);
             // Axes: parent, before, after.
-            let mut cells = vec![zero(); parents * own * own];
-            for p in 0..parents {
-                for a in 0..own {
+            let mut cells = vec![zero(); sizes * reached.len() * next.len()];
+            for p in 0..sizes {
+                for (i, a) in reached.iter().enumerate() {
                     for z in 0..width {
                         let figure = base + u32::try_from(p * width + z).expect("index");
-                        let to = (p * own + a) * own + local.step.next(a, z, own);
                         let cell = self.figure(figure);
-                        add(&mut cells[to], cell);
+                        let to = local.step.next(*a, z, own);
+                        if let Some(to) = next.iter().position(|n| *n == to) {
+                            add(&mut cells[(p * reached.len() + i) * next.len() + to], cell);
+                        }
                     }
                 }
             }
@@ -269,6 +288,7 @@ impl<'a> Lowering<'a> {
                 cells,
             });
             now = then;
+            reached = next;
             base += u32::try_from(part.rows.len()).expect("index");
         }
     }
