@@ -4,18 +4,23 @@
 //! Reading order: [`variable`] (what a network is), [`fold`] (the one local model),
 //! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
 //! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
-//! writes networks as text. `build` turns
+//! writes networks as text, `cache` keeps programs, `batch` answers many jobs. `build` turns
 //! knowledge, an engine and its starts into a network.
 
+mod batch;
 pub mod bif;
 pub mod build;
+mod cache;
 pub mod clamp;
 mod compile;
 pub mod enumerate;
 pub mod fold;
 pub mod kernel;
+mod sweep;
 pub mod variable;
 
+pub use batch::{Batch, Observation};
+pub use cache::{Programs, Ready};
 pub use compile::{CompileError, Program, Request, Seen, Slot, Width};
 pub use fold::{Contribution, Fold, Step};
 pub use kernel::{Answers, Bound, KernelError, Lane};

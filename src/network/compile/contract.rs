@@ -2,12 +2,19 @@
 //!
 //! Each step gathers the tables that hold a variable, multiplies the smaller ones, and sums
 //! the variable out of the last product. An entry with a single factor that is not one
-//! becomes an alias and costs nothing. Must not choose the order.
+//! becomes an alias and costs nothing. A table that gathered so many factors that its entries
+//! might leave the range of the arithmetic is brought back by a power of two, lane by lane.
+//! Must not choose the order.
 
 use super::emit::{Emitter, Ref};
-use super::lower::{Cell, Lowered};
+use super::lower::{Cell, Factor, Lowered};
 use super::order::Order;
-use super::program::{Instruction, NO_CELL};
+use super::program::Instruction;
+
+/// Bits that the factors of a table may take off it before it is rescaled; half the range.
+const MOST_BITS: f64 = 400.0;
+/// Bits that a reading's likelihood is reckoned to take off; readings are scaled to at most one.
+const INPUT_BITS: f64 = 8.0;
 
 /// What `contract` hands to the program.
 pub(super) struct Made {
@@ -18,6 +25,8 @@ pub(super) struct Made {
     pub prologue: Vec<Instruction>,
     pub upward: Vec<Instruction>,
     pub root: Option<(u32, bool)>,
+    /// Cells that hold what tables were multiplied by, and whether they are lane cells.
+    pub scales: Vec<(u32, bool)>,
 }
 
 /// A table over lowered variables; entries refer to cells.
@@ -25,9 +34,37 @@ pub(super) struct Made {
 struct Table {
     scope: Vec<u32>,
     entries: Vec<Ref>,
+    /// Bits that the factors gathered so far are reckoned to take off an entry.
+    bits: f64,
 }
 
-pub(super) fn contract(lowered: &Lowered, order: &Order) -> Made {
+impl Table {
+    fn of_one(entry: Ref) -> Self {
+        Self {
+            scope: Vec::new(),
+            entries: vec![entry],
+            bits: 0.0,
+        }
+    }
+}
+
+/// Mean of the bits that the cells of a factor take off.
+fn bits(factor: &Factor, figures: &[f64]) -> f64 {
+    let cells = factor.cells.iter().filter_map(|cell| match cell {
+        Cell::Sum(terms) if terms.is_empty() => None,
+        Cell::Sum(terms) => {
+            let input = terms.iter().any(|t| t.input.is_some());
+            let value = |f: Option<u32>| f.map_or(1.0, |f| figures[f as usize]);
+            let sum: f64 = terms.iter().map(|t| value(t.figure)).sum();
+            Some(f64::from(u8::from(input)) * INPUT_BITS - sum.min(1.0).log2())
+        }
+        Cell::One | Cell::Query(_) => Some(0.0),
+    });
+    let (sum, count) = cells.fold((0.0, 0.0), |(sum, n), b| (sum + b, n + 1.0));
+    if count > 0.0 { sum / count } else { 0.0 }
+}
+
+pub(super) fn contract(lowered: &Lowered, order: &Order, figures: &[f64]) -> Made {
     let mut work = Work {
         sizes: &lowered.sizes,
         emit: Emitter::new(lowered.inputs, lowered.queries),
@@ -38,6 +75,7 @@ pub(super) fn contract(lowered: &Lowered, order: &Order) -> Made {
         .map(|f| Table {
             scope: f.scope.clone(),
             entries: f.cells.iter().map(|c| work.cell(c)).collect(),
+            bits: bits(f, figures),
         })
         .collect::<Vec<_>>();
     for &variable in &order.variables {
@@ -52,25 +90,18 @@ pub(super) fn contract(lowered: &Lowered, order: &Order) -> Made {
             with.push(work.combine(&b, &a, None));
         }
         with.sort_by_key(|t| std::cmp::Reverse(t.entries.len()));
-        let unit = Table {
-            scope: Vec::new(),
-            entries: vec![Ref::One],
-        };
+        let unit = Table::of_one(Ref::One);
         let a = &with[0];
         let b = with.get(1).unwrap_or(&unit);
         tables.push(work.combine(a, b, Some(variable)));
     }
-    let mut root = Ref::One;
+    let mut root = Table::of_one(Ref::One);
     for table in &tables {
         debug_assert!(table.scope.is_empty(), "everything is summed out");
-        let a = Table {
-            scope: Vec::new(),
-            entries: vec![root],
-        };
-        root = work.combine(table, &a, None).entries[0];
+        root = work.combine(table, &root, None);
     }
     let mut emit = work.emit;
-    emit.root = match root {
+    emit.root = match root.entries[0] {
         Ref::Zero => None,
         Ref::One => Some((emit.one, false)),
         Ref::Fixed(c) => Some((c, false)),
@@ -84,36 +115,7 @@ pub(super) fn contract(lowered: &Lowered, order: &Order) -> Made {
         prologue: emit.prologue,
         upward: emit.upward,
         root: emit.root,
-    }
-}
-
-impl Made {
-    /// Which fixed and lane cells depend on a query cell, so that a derivative must reach them.
-    pub fn needed(&self) -> (Vec<bool>, Vec<bool>) {
-        let mut fixed = vec![false; self.fixed];
-        let mut lane = vec![false; self.lanes];
-        for cell in &self.query_cells {
-            fixed[*cell as usize] = true;
-        }
-        for i in self.prologue.iter().chain(&self.upward) {
-            for n in 0..i.len {
-                let needs = |cell: u32, step: i32, is_lane: bool| {
-                    cell != NO_CELL && {
-                        let at = (i64::from(cell) + i64::from(n) * i64::from(step)) as usize;
-                        if is_lane { lane[at] } else { fixed[at] }
-                    }
-                };
-                if needs(i.a, i.step_a, i.lane[1]) || needs(i.b, i.step_b, i.lane[2]) {
-                    let at = (i.dst + n) as usize;
-                    if i.lane[0] {
-                        lane[at] = true;
-                    } else {
-                        fixed[at] = true;
-                    }
-                }
-            }
-        }
-        (fixed, lane)
+        scales: emit.scales,
     }
 }
 
@@ -155,11 +157,7 @@ impl Work<'_> {
             [(Ref::One, other)] | [(other, Ref::One)] => other,
             _ => {
                 let lane = pairs.iter().any(|(a, _)| *a != Ref::One);
-                let dst = if lane {
-                    Ref::Lane(self.emit.new_lane())
-                } else {
-                    Ref::Fixed(self.emit.new_fixed())
-                };
+                let dst = self.emit.new_cell(lane);
                 for (n, (a, b)) in pairs.into_iter().enumerate() {
                     self.emit.product(dst, n == 0, a, b);
                 }
@@ -243,11 +241,7 @@ impl Work<'_> {
                 (1, (Ref::One, other) | (other, Ref::One)) => other,
                 _ => {
                     emits[at] = true;
-                    if lanes[at] {
-                        Ref::Lane(self.emit.new_lane())
-                    } else {
-                        Ref::Fixed(self.emit.new_fixed())
-                    }
+                    self.emit.new_cell(lanes[at])
                 }
             });
         }
@@ -259,7 +253,46 @@ impl Work<'_> {
                 begun[at] = true;
             }
         });
-        Table { scope, entries }
+        let table = Table {
+            scope,
+            entries,
+            bits: a.bits + b.bits,
+        };
+        if table.bits > MOST_BITS {
+            self.rescale(table)
+        } else {
+            table
+        }
+    }
+
+    /// Copies a table and multiplies it by a power of two, one for each lane.
+    fn rescale(&mut self, table: Table) -> Table {
+        let lane = table.entries.iter().any(|e| matches!(e, Ref::Lane(_)));
+        let there = table.entries.iter().filter(|e| **e != Ref::Zero);
+        let from = there.copied().collect::<Vec<_>>();
+        let copies = from.iter().map(|_| self.emit.new_cell(lane));
+        let copies = copies.collect::<Vec<_>>();
+        let Some(first) = copies.first().copied() else {
+            return table;
+        };
+        for (copy, entry) in copies.iter().zip(from) {
+            self.emit.product(*copy, true, entry, Ref::One);
+        }
+        let factor = self.emit.scale(first, copies.len(), lane);
+        let mut copies = copies.into_iter();
+        let mut entries = table.entries;
+        for entry in entries.iter_mut().filter(|e| **e != Ref::Zero) {
+            *entry = self.emit.new_cell(lane);
+        }
+        for entry in entries.iter().filter(|e| **e != Ref::Zero) {
+            let copy = copies.next().expect("one for each entry");
+            self.emit.product(*entry, true, copy, factor);
+        }
+        Table {
+            entries,
+            bits: 0.0,
+            ..table
+        }
     }
 }
 

@@ -27,6 +27,7 @@ pub(super) struct Emitter {
     pub prologue: Vec<Instruction>,
     pub upward: Vec<Instruction>,
     pub root: Option<(u32, bool)>,
+    pub scales: Vec<(u32, bool)>,
 }
 
 impl Emitter {
@@ -41,12 +42,44 @@ impl Emitter {
         }
     }
 
-    pub fn new_fixed(&mut self) -> u32 {
+    pub fn new_cell(&mut self, lane: bool) -> Ref {
+        if lane {
+            Ref::Lane(self.new_lane())
+        } else {
+            Ref::Fixed(self.new_fixed())
+        }
+    }
+
+    /// A new cell with the power of two that brings the largest of `len` cells near one.
+    pub fn scale(&mut self, first: Ref, len: usize, lane: bool) -> Ref {
+        let factor = self.new_cell(lane);
+        let (dst, _) = place(factor);
+        let (a, _) = place(first);
+        let list = if lane {
+            &mut self.upward
+        } else {
+            &mut self.prologue
+        };
+        list.push(Instruction {
+            kind: Kind::Scale,
+            lane: [lane, lane, false],
+            len: u32::try_from(len).expect("fewer than 2^32 cells"),
+            dst,
+            a,
+            b: NO_CELL,
+            step_a: 1,
+            step_b: 0,
+        });
+        self.scales.push((dst, lane));
+        factor
+    }
+
+    fn new_fixed(&mut self) -> u32 {
         self.fixed += 1;
         u32::try_from(self.fixed - 1).expect("fewer than 2^32 cells")
     }
 
-    pub fn new_lane(&mut self) -> u32 {
+    fn new_lane(&mut self) -> u32 {
         self.lanes += 1;
         u32::try_from(self.lanes - 1).expect("fewer than 2^32 cells")
     }

@@ -1,13 +1,7 @@
 //! Local models into small factors.
 //!
 //! A fold over n parents becomes a chain of running states, each link a factor over
-//! (before, parent, after). An observed sign without children, over which faults may speak,
-//! becomes a chain of two states read from the last link to the first:
-//!
-//! ```text
-//! open --silent--> open      open --says the seen state--> spoken      spoken --> spoken
-//! ```
-//! Links that never say the seen state keep the chain's variable: nothing widens.
+//! (before, parent, after). Observed leaves are cheaper: see `seen_leaf`.
 //! Must not choose an order or emit instructions.
 
 use std::collections::BTreeSet;
@@ -52,27 +46,38 @@ pub(super) struct Lowered {
     pub queries: u32,
 }
 
-pub(super) fn lower(network: &Network, request: &Request) -> Lowered {
-    Lowering::new(network, request).run()
+/// How observed noisy maxima are lowered.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Chains<'a> {
+    /// As stars, one variable tied to every parent: only the scopes mean anything. A good order
+    /// for the stars is the order in which all chains should pass their parents.
+    Stars,
+    /// As chains that pass their parents by rising rank.
+    Ranked(&'a [usize]),
 }
 
-struct Lowering<'a> {
-    network: &'a Network,
-    request: &'a Request,
+pub(super) fn lower(network: &Network, request: &Request, chains: Chains<'_>) -> Lowered {
+    Lowering::new(network, request, chains).run()
+}
+
+pub(super) struct Lowering<'a> {
+    pub network: &'a Network,
+    pub request: &'a Request,
     figures: Vec<f64>,
     /// First figure of each variable.
-    base: Vec<u32>,
+    pub base: Vec<u32>,
     /// First input of each slot.
-    input: Vec<u32>,
-    out: Lowered,
+    pub input: Vec<u32>,
+    pub out: Lowered,
+    pub chains: Chains<'a>,
 }
 
-fn zero() -> Cell {
+pub(super) fn zero() -> Cell {
     Cell::Sum(Vec::new())
 }
 
 impl<'a> Lowering<'a> {
-    fn new(network: &'a Network, request: &'a Request) -> Self {
+    fn new(network: &'a Network, request: &'a Request, chains: Chains<'a>) -> Self {
         let mut base = Vec::new();
         let mut next = 0;
         for variable in network.variables() {
@@ -108,6 +113,7 @@ impl<'a> Lowering<'a> {
                 inputs,
                 queries: 0,
             },
+            chains,
         }
     }
 
@@ -119,7 +125,10 @@ impl<'a> Lowering<'a> {
                 continue;
             }
             match leaves[at] {
-                Some(slot) => self.seen_leaf(at, slot),
+                Some(slot) => match (self.request.slots[slot].seen, &self.local(at).step) {
+                    (Seen::Hard(state), Step::Worst) => self.seen_worst(at, state),
+                    _ => self.seen_leaf(at, slot),
+                },
                 None => self.latent(at),
             }
         }
@@ -151,7 +160,7 @@ impl<'a> Lowering<'a> {
         relevant
     }
 
-    /// For each variable that is an observed leaf with an override: its only slot.
+    /// For each variable that is an observed leaf and need not be summed over: its only slot.
     fn seen_leaves(&self, relevant: &[bool]) -> Vec<Option<usize>> {
         let mut uses = vec![0; relevant.len()];
         for (at, variable) in self.network.variables().iter().enumerate() {
@@ -176,15 +185,19 @@ impl<'a> Lowering<'a> {
             .iter()
             .enumerate()
             .map(|(at, v)| {
-                let fits = v.local.step == Step::Override && uses[at] == 1;
-                only[at].filter(|_| fits)
+                only[at].filter(|slot| {
+                    let hard = matches!(self.request.slots[*slot].seen, Seen::Hard(_));
+                    let worst = v.local.step == Step::Worst && hard;
+                    let fits = v.local.step == Step::Override || v.local.from.is_empty() || worst;
+                    uses[at] == 1 && fits
+                })
             })
             .collect()
     }
 
     /// A new running state between two parents; it is summed with the later of their groups. At
     /// the end of a chain of groups it goes with the first group, and waits behind the last.
-    fn fresh(&mut self, size: usize, own: u16, before: u16, after: u16) -> u32 {
+    pub(super) fn fresh(&mut self, size: usize, own: u16, before: u16, after: u16) -> u32 {
         let group = match (own, before, after) {
             (0, 0, 1) | (0, 1, 0) => 1,
             (0, 0, _) | (0, _, 0) => 0,
@@ -197,7 +210,7 @@ impl<'a> Lowering<'a> {
     }
 
     /// A cell of one figure: exact noughts and ones are folded and remembered.
-    fn figure(&mut self, index: u32) -> Cell {
+    pub(super) fn figure(&mut self, index: u32) -> Cell {
         let value = self.figures[index as usize];
         if value == 0.0 || value == 1.0 {
             self.out.folded.insert(index);
@@ -214,7 +227,7 @@ impl<'a> Lowering<'a> {
         }
     }
 
-    fn local(&self, at: usize) -> &'a Fold {
+    pub(super) fn local(&self, at: usize) -> &'a Fold {
         &self.network.variables()[at].local
     }
 
@@ -293,112 +306,6 @@ impl<'a> Lowering<'a> {
         }
     }
 
-    fn seen_leaf(&mut self, at: usize, slot: usize) {
-        let local = self.local(at);
-        let own = self.network.variables()[at].states.len();
-        let width = local.step.width(own);
-        let seen = self.request.slots[slot].seen;
-        let input = self.input[slot];
-        let mut base = self.base[at] + u32::try_from(local.init.len()).expect("index");
-        let bases = local
-            .from
-            .iter()
-            .map(|part| {
-                let here = base;
-                base += u32::try_from(part.rows.len()).expect("index");
-                here
-            })
-            .collect::<Vec<_>>();
-        // The running variable; none while the chain is surely open.
-        let mut now: Option<u32> = None;
-        for (index, (part, base)) in local.from.iter().zip(bases).enumerate().rev() {
-            let parents = self.network.size(part.parent);
-            let row = |p: usize| base + u32::try_from(p * width).expect("index");
-            let silent = (0..parents)
-                .map(|p| self.figure(row(p)))
-                .collect::<Vec<_>>();
-            let says = (0..parents)
-                .map(|p| self.said(row(p) + 1, own, seen, input))
-                .collect::<Vec<_>>();
-            let toward = says.iter().any(|c| *c != zero());
-            if !toward {
-                // Silence or a wrong word: a factor on the parent while the chain is open.
-                let scope = std::iter::once(part.parent.0).chain(now).collect();
-                let cells = silent
-                    .into_iter()
-                    .flat_map(|s| {
-                        if now.is_some() {
-                            vec![s, Cell::One]
-                        } else {
-                            vec![s]
-                        }
-                    })
-                    .collect();
-                self.out.factors.push(Factor { scope, cells });
-                continue;
-            }
-            let here = self.network.group(part.parent);
-            let next = index
-                .checked_sub(1)
-                .map_or(0, |i| self.network.group(local.from[i].parent));
-            let then = self.fresh(2, 0, here, next);
-            let mut cells = Vec::new();
-            for (s, w) in silent.into_iter().zip(says) {
-                cells.extend([s, w]);
-                if now.is_some() {
-                    cells.extend([zero(), Cell::One]);
-                }
-            }
-            let scope = std::iter::once(part.parent.0)
-                .chain(now)
-                .chain([then])
-                .collect();
-            self.out.factors.push(Factor { scope, cells });
-            now = Some(then);
-        }
-        let rows = local.init.len() / own;
-        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
-        scope.extend(now);
-        let mut cells = Vec::new();
-        for r in 0..rows {
-            let first = self.base[at] + u32::try_from(r * own).expect("index");
-            cells.push(self.said(first, own, seen, input));
-            if now.is_some() {
-                cells.push(Cell::One);
-            }
-        }
-        self.out.factors.push(Factor { scope, cells });
-    }
-
-    /// Likelihood of a word drawn from the `own` figures at `first`.
-    fn said(&mut self, first: u32, own: usize, seen: Seen, input: u32) -> Cell {
-        match seen {
-            Seen::Hard(state) => self.figure(first + u32::try_from(state).expect("index")),
-            Seen::Soft => {
-                let mut cell = zero();
-                for s in 0..u32::try_from(own).expect("index") {
-                    let term = match self.figure(first + s) {
-                        Cell::Sum(mut terms) => terms.pop(),
-                        _ => Some(Term {
-                            figure: None,
-                            input: None,
-                        }),
-                    };
-                    if let Some(Term { figure, .. }) = term {
-                        add(
-                            &mut cell,
-                            Cell::Sum(vec![Term {
-                                figure,
-                                input: Some(input + s),
-                            }]),
-                        );
-                    }
-                }
-                cell
-            }
-        }
-    }
-
     fn slot(&mut self, index: usize) {
         let slot = &self.request.slots[index];
         let count: usize = slot.scope.iter().map(|v| self.network.size(*v)).product();
@@ -427,7 +334,7 @@ impl<'a> Lowering<'a> {
 }
 
 /// Adds a cell of one term into another; two ones cannot meet, for a row adds to one.
-fn add(into: &mut Cell, cell: Cell) {
+pub(super) fn add(into: &mut Cell, cell: Cell) {
     match (into, cell) {
         (Cell::Sum(terms), Cell::Sum(more)) => terms.extend(more),
         (into, Cell::One) => *into = Cell::One,

@@ -8,11 +8,14 @@
 //!
 //! Must not hold the loops over lanes: they live in the kernel.
 
+mod backward;
 mod contract;
 mod emit;
 mod lower;
 mod order;
 mod program;
+mod seen_leaf;
 
+pub(super) use backward::Back;
+pub(super) use program::Kind;
 pub use program::{CompileError, Instruction, Program, Request, Seen, Slot, Width};
-pub(super) use program::{Kind, NO_CELL};

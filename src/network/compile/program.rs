@@ -4,6 +4,8 @@
 //! prologue makes of them once per set of figures. *Lane* cells hold one value a lane.
 //! Must not run anything.
 
+use super::backward::{self, Back, Backward};
+use super::lower::Chains;
 use super::{contract, lower, order};
 use crate::network::variable::{Network, VarId};
 
@@ -67,6 +69,8 @@ pub(in crate::network) enum Kind {
     SetCopy,
     /// `dst += a`
     AddCopy,
+    /// `dst` = the power of two that brings the largest of the `len` cells at `a` near one
+    Scale,
 }
 
 /// A run of equal operations on `len` cells.
@@ -120,10 +124,28 @@ pub struct Program {
     pub(in crate::network) upward: Vec<Instruction>,
     /// Cell of P(evidence), and whether it is a lane cell.
     pub(in crate::network) root: Option<(u32, bool)>,
-    /// Whether fixed and lane cells lie on the way to a query.
-    pub(in crate::network) fixed_needed: Vec<bool>,
-    pub(in crate::network) lane_needed: Vec<bool>,
+    /// Cells of the powers of two, and whether they are lane cells.
+    pub(in crate::network) scales: Vec<(u32, bool)>,
+    pub(in crate::network) backward: Backward,
     width: Width,
+}
+
+/// Factors and an order for them. Chains over observed leaves are laid along a good order of
+/// the stars they stand for.
+fn narrow(network: &Network, request: &Request) -> (lower::Lowered, order::Order) {
+    let search = |lowered: &lower::Lowered| {
+        let scopes = lowered.factors.iter().map(|f| f.scope.clone());
+        let scopes = scopes.collect::<Vec<_>>();
+        order::order(&scopes, &lowered.sizes, &lowered.groups, request.restarts)
+    };
+    let stars = lower::lower(network, request, Chains::Stars);
+    let mut rank = vec![usize::MAX; stars.sizes.len()];
+    for (place, v) in search(&stars).variables.iter().enumerate() {
+        rank[*v as usize] = place;
+    }
+    let lowered = lower::lower(network, request, Chains::Ranked(&rank));
+    let order = search(&lowered);
+    (lowered, order)
 }
 
 impl Program {
@@ -132,21 +154,15 @@ impl Program {
     /// # Errors
     /// When exact work would be too wide, with the size.
     pub fn compile(network: &Network, request: &Request) -> Result<Self, CompileError> {
-        let lowered = lower::lower(network, request);
-        let scopes = lowered
-            .factors
-            .iter()
-            .map(|f| f.scope.clone())
-            .collect::<Vec<_>>();
-        let order = order::order(&scopes, &lowered.sizes, &lowered.groups, request.restarts);
+        let (lowered, order) = narrow(network, request);
         if order.entries > ENTRY_LIMIT {
             return Err(CompileError::TooWide {
                 entries: order.entries,
                 limit: ENTRY_LIMIT,
             });
         }
-        let made = contract::contract(&lowered, &order);
         let figures = network.figures();
+        let made = contract::contract(&lowered, &order, &figures);
         let folded = lowered
             .folded
             .iter()
@@ -167,7 +183,7 @@ impl Program {
             cells: made.lanes as u64,
             instructions: (made.prologue.len() + made.upward.len()) as u64,
         };
-        let (fixed_needed, lane_needed) = made.needed();
+        let backward = backward::backward(&made);
         Ok(Self {
             request: request.clone(),
             fixed: made.fixed,
@@ -180,8 +196,8 @@ impl Program {
             prologue: made.prologue,
             upward: made.upward,
             root: made.root,
-            fixed_needed,
-            lane_needed,
+            scales: made.scales,
+            backward,
             width,
         })
     }
@@ -190,6 +206,17 @@ impl Program {
     #[must_use]
     pub fn width(&self) -> Width {
         self.width
+    }
+
+    /// Bytes it holds, nearly.
+    #[must_use]
+    pub fn bytes(&self) -> usize {
+        let ups = self.prologue.len() + self.upward.len();
+        ups * size_of::<Instruction>()
+            + self.backward.list.len() * size_of::<Back>()
+            + self.figures.len() * size_of::<(u32, u32)>()
+            + self.folded.len() * size_of::<(u32, f64)>()
+            + self.fixed * size_of::<f64>()
     }
 
     /// The class of evidence it was made for.

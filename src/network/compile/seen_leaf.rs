@@ -1,0 +1,208 @@
+//! Observed variables without children: chains of two states instead of running states.
+//!
+//! A sign over which faults may speak is read from the last link to the first,
+//!
+//! ```text
+//! open --silent--> open      open --says the seen state--> spoken      spoken --> spoken
+//! ```
+//! and a noisy maximum seen in state `s` needs every contribution at most `s`, one of them `s`:
+//!
+//! ```text
+//! open --below s--> open     open --exactly s--> spoken     spoken --at most s--> spoken
+//! ```
+//! Links that never say the seen state keep the chain's variable: nothing widens. A sign seen
+//! absent (`s = 0`) falls apart into one factor a parent. All terms are positive: nothing cancels.
+//! Must not handle variables that are queried or have children.
+
+use super::lower::{Cell, Chains, Factor, Lowering, Term, add, zero};
+use super::program::Seen;
+
+impl Lowering<'_> {
+    pub(super) fn seen_leaf(&mut self, at: usize, slot: usize) {
+        let local = self.local(at);
+        let own = self.network.variables()[at].states.len();
+        let width = local.step.width(own);
+        let seen = self.request.slots[slot].seen;
+        let input = self.input[slot];
+        let mut base = self.base[at] + u32::try_from(local.init.len()).expect("index");
+        let bases = local
+            .from
+            .iter()
+            .map(|part| {
+                let here = base;
+                base += u32::try_from(part.rows.len()).expect("index");
+                here
+            })
+            .collect::<Vec<_>>();
+        // The running variable; none while the chain is surely open.
+        let mut now: Option<u32> = None;
+        for (index, (part, base)) in local.from.iter().zip(bases).enumerate().rev() {
+            let parents = self.network.size(part.parent);
+            let row = |p: usize| base + u32::try_from(p * width).expect("index");
+            let silent = (0..parents)
+                .map(|p| self.figure(row(p)))
+                .collect::<Vec<_>>();
+            let says = (0..parents)
+                .map(|p| self.said(row(p) + 1, own, seen, input))
+                .collect::<Vec<_>>();
+            let toward = says.iter().any(|c| *c != zero());
+            if !toward {
+                // Silence or a wrong word: a factor on the parent while the chain is open.
+                let scope = std::iter::once(part.parent.0).chain(now).collect();
+                let cells = silent
+                    .into_iter()
+                    .flat_map(|s| {
+                        if now.is_some() {
+                            vec![s, Cell::One]
+                        } else {
+                            vec![s]
+                        }
+                    })
+                    .collect();
+                self.out.factors.push(Factor { scope, cells });
+                continue;
+            }
+            let here = self.network.group(part.parent);
+            let next = index
+                .checked_sub(1)
+                .map_or(0, |i| self.network.group(local.from[i].parent));
+            let then = self.fresh(2, 0, here, next);
+            let mut cells = Vec::new();
+            for (s, w) in silent.into_iter().zip(says) {
+                cells.extend([s, w]);
+                if now.is_some() {
+                    cells.extend([zero(), Cell::One]);
+                }
+            }
+            let scope = std::iter::once(part.parent.0)
+                .chain(now)
+                .chain([then])
+                .collect();
+            self.out.factors.push(Factor { scope, cells });
+            now = Some(then);
+        }
+        let rows = local.init.len() / own;
+        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
+        scope.extend(now);
+        let mut cells = Vec::new();
+        for r in 0..rows {
+            let first = self.base[at] + u32::try_from(r * own).expect("index");
+            cells.push(self.said(first, own, seen, input));
+            if now.is_some() {
+                cells.push(Cell::One);
+            }
+        }
+        self.out.factors.push(Factor { scope, cells });
+    }
+
+    /// Likelihood of a word drawn from the `own` figures at `first`.
+    fn said(&mut self, first: u32, own: usize, seen: Seen, input: u32) -> Cell {
+        match seen {
+            Seen::Hard(state) => self.figure(first + u32::try_from(state).expect("index")),
+            Seen::Soft => {
+                let mut cell = zero();
+                for s in 0..u32::try_from(own).expect("index") {
+                    let term = match self.figure(first + s) {
+                        Cell::Sum(mut terms) => terms.pop(),
+                        _ => Some(Term {
+                            figure: None,
+                            input: None,
+                        }),
+                    };
+                    if let Some(Term { figure, .. }) = term {
+                        add(
+                            &mut cell,
+                            Cell::Sum(vec![Term {
+                                figure,
+                                input: Some(input + s),
+                            }]),
+                        );
+                    }
+                }
+                cell
+            }
+        }
+    }
+
+    /// A noisy maximum, or a plain table, seen in `state`.
+    pub(super) fn seen_worst(&mut self, at: usize, state: usize) {
+        let local = self.local(at);
+        let own = self.network.variables()[at].states.len();
+        let mut base = self.base[at] + u32::try_from(local.init.len()).expect("index");
+        let mut parts = Vec::new();
+        for part in &local.from {
+            let rows = (0..self.network.size(part.parent))
+                .map(|p| base + u32::try_from(p * own).expect("index"))
+                .collect::<Vec<_>>();
+            base += u32::try_from(part.rows.len()).expect("index");
+            parts.push((part, rows));
+        }
+        // A maximum does not mind the order, so all chains may pass their parents alike.
+        let mut now: Option<u32> = None;
+        match self.chains {
+            Chains::Stars => now = Some(self.fresh(2, 0, 0, 0)),
+            Chains::Ranked(rank) => parts.sort_by_key(|(part, _)| rank[part.parent.at()]),
+        }
+        let groups = parts.iter().map(|(p, _)| self.network.group(p.parent));
+        let groups = groups.chain([0]).collect::<Vec<_>>();
+        for (index, (part, rows)) in parts.into_iter().enumerate() {
+            let exact = rows.iter().map(|r| self.sum(*r, state..state + 1, own));
+            let exact = exact.collect::<Vec<_>>();
+            let below = rows.iter().map(|r| self.sum(*r, 0..state, own));
+            let below = below.collect::<Vec<_>>();
+            let most = rows.iter().map(|r| self.sum(*r, 0..state + 1, own));
+            let most = most.collect::<Vec<_>>();
+            if exact.iter().all(|c| *c == zero()) {
+                // Below and at most are one: a factor on the parent whatever the chain's state.
+                let scope = vec![part.parent.0];
+                self.out.factors.push(Factor {
+                    scope,
+                    cells: below,
+                });
+                continue;
+            }
+            if let (Chains::Stars, Some(star)) = (self.chains, now) {
+                let scope = vec![part.parent.0, star];
+                let cells = vec![zero(); 2 * rows.len()];
+                self.out.factors.push(Factor { scope, cells });
+                continue;
+            }
+            let then = self.fresh(2, 0, groups[index], groups[index + 1]);
+            let mut cells = Vec::new();
+            for ((below, exact), most) in below.into_iter().zip(exact).zip(most) {
+                cells.extend([below, exact]);
+                if now.is_some() {
+                    cells.extend([zero(), most]);
+                }
+            }
+            let scope = std::iter::once(part.parent.0).chain(now).chain([then]);
+            let scope = scope.collect();
+            self.out.factors.push(Factor { scope, cells });
+            now = Some(then);
+        }
+        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
+        scope.extend(now);
+        let mut cells = Vec::new();
+        for r in 0..local.init.len() / own {
+            let first = self.base[at] + u32::try_from(r * own).expect("index");
+            cells.push(self.sum(first, state..state + 1, own));
+            if now.is_some() {
+                cells.push(self.sum(first, 0..state + 1, own));
+            }
+        }
+        self.out.factors.push(Factor { scope, cells });
+    }
+
+    /// Sum of a stretch of a row that starts at figure `first`; the whole row is one.
+    fn sum(&mut self, first: u32, stretch: std::ops::Range<usize>, own: usize) -> Cell {
+        if stretch == (0..own) {
+            return Cell::One;
+        }
+        let mut cell = zero();
+        for z in stretch {
+            let figure = self.figure(first + u32::try_from(z).expect("index"));
+            add(&mut cell, figure);
+        }
+        cell
+    }
+}

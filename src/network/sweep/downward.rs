@@ -1,0 +1,120 @@
+//! Instructions downward: what a destination's derivative passes on to its operands.
+//!
+//! ```text
+//! dst (+)= a * b    =>    slope a += slope dst * b,    slope b += slope dst * a
+//! ```
+//! Must not compute values.
+
+use super::lanes::Wide;
+use super::upward::{Walker, grow, scaled, times};
+use crate::network::compile::{Back, Kind};
+
+/// All instructions, in the order of the list.
+#[inline(always)]
+pub(super) fn downward(
+    list: &[Back],
+    values: &[Wide],
+    fixed: &[f64],
+    slopes: &mut [Wide],
+    fixed_slopes: &mut [Wide],
+) {
+    for back in list {
+        let op = &back.op;
+        let copy = matches!(op.kind, Kind::SetCopy | Kind::AddCopy);
+        let at = op.dst as usize;
+        if !op.lane[0] {
+            let (before, from) = fixed_slopes.split_at_mut(at);
+            prologue(back, copy, fixed, before, &from[..op.len as usize]);
+            continue;
+        }
+        let (before, from) = slopes.split_at_mut(at);
+        let from = &from[..op.len as usize];
+        let (mut a, mut b) = (Walker::new(op.a, op.step_a), Walker::new(op.b, op.step_b));
+        match (op.lane[1], op.lane[2], copy) {
+            (true, _, true) => {
+                for slope in from {
+                    grow(&mut before[a.next()], slope);
+                }
+            }
+            (false, _, true) => {
+                for slope in from {
+                    grow(&mut fixed_slopes[a.next()], slope);
+                }
+            }
+            (true, true, false) if back.to_a && back.to_b => {
+                for slope in from {
+                    let (a, b) = (a.next(), b.next());
+                    grow(&mut before[a], &times(slope, &values[b]));
+                    grow(&mut before[b], &times(slope, &values[a]));
+                }
+            }
+            (true, true, false) => {
+                // Only one of the two: let it be `a`.
+                if back.to_b {
+                    std::mem::swap(&mut a, &mut b);
+                }
+                for slope in from {
+                    grow(&mut before[a.next()], &times(slope, &values[b.next()]));
+                }
+            }
+            (false, false, false) => {
+                for slope in from {
+                    let (a, b) = (a.next(), b.next());
+                    if back.to_a {
+                        grow(&mut fixed_slopes[a], &scaled(slope, fixed[b]));
+                    }
+                    if back.to_b {
+                        grow(&mut fixed_slopes[b], &scaled(slope, fixed[a]));
+                    }
+                }
+            }
+            (lane_a, _, false) => {
+                // One lane, one fixed: let the lane be `a`.
+                let (mut to_lane, mut to_fixed) = (back.to_a, back.to_b);
+                if !lane_a {
+                    std::mem::swap(&mut a, &mut b);
+                    std::mem::swap(&mut to_lane, &mut to_fixed);
+                }
+                match (to_lane, to_fixed) {
+                    (true, true) => {
+                        for slope in from {
+                            let (a, b) = (a.next(), b.next());
+                            grow(&mut before[a], &scaled(slope, fixed[b]));
+                            grow(&mut fixed_slopes[b], &times(slope, &values[a]));
+                        }
+                    }
+                    (true, false) => {
+                        for slope in from {
+                            grow(&mut before[a.next()], &scaled(slope, fixed[b.next()]));
+                        }
+                    }
+                    _ => {
+                        for slope in from {
+                            let by = times(slope, &values[a.next()]);
+                            grow(&mut fixed_slopes[b.next()], &by);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[inline(always)]
+fn prologue(back: &Back, copy: bool, fixed: &[f64], before: &mut [Wide], from: &[Wide]) {
+    let op = &back.op;
+    let (mut a, mut b) = (Walker::new(op.a, op.step_a), Walker::new(op.b, op.step_b));
+    for slope in from {
+        let (a, b) = (a.next(), b.next());
+        if copy {
+            grow(&mut before[a], slope);
+            continue;
+        }
+        if back.to_a {
+            grow(&mut before[a], &scaled(slope, fixed[b]));
+        }
+        if back.to_b {
+            grow(&mut before[b], &scaled(slope, fixed[a]));
+        }
+    }
+}
