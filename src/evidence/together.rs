@@ -22,8 +22,7 @@ const NO_CATALOGUE: [f64; 2] = [1.0, 1.0];
 const PACE_POINTS: usize = 12;
 /// Share of slow verdicts a shielded plug gives; with three trials. Own judgement.
 const SHIELDED_SLOW: f64 = 0.15;
-/// The check whose readings are timings.
-pub const TIMED: &str = "plug_glow_time";
+const TIMED: &str = "plug_glow_time";
 
 impl Gathering<'_> {
     pub(super) fn readings(
@@ -433,7 +432,7 @@ fn repeated(
     }
 }
 
-pub(super) fn timing(reading: &Reading) -> Option<Timing> {
+fn timing(reading: &Reading) -> Option<Timing> {
     let cylinder = reading.cylinder?;
     let observed = match &reading.value {
         ReadingValue::Measured(Measured::Number(parsed)) => Observed::from_parsed(parsed)?,
