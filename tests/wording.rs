@@ -6,9 +6,9 @@
 use hardstart::diagnosis::{Cause, Misfit, Moved, Ranking, Standing, SystemChance, Why};
 use hardstart::evidence::{Evidence, Remark, Source};
 use hardstart::job::{Job, read_bytes};
-use hardstart::knowledge::{Cold, Knowledge, KnowledgeFiles, load};
+use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::planning::bench::{ColdState, Found, Hidden, MoveKind, Next, NextMove};
 use hardstart::report::causes_text::{Wanted, causes};
-use hardstart::report::next::{ColdNow, Found, Hidden, Move, MoveKind, Next};
 use hardstart::report::page::{Layout, Symbols};
 use hardstart::report::{next_json, next_text, remarks, why_text};
 
@@ -180,27 +180,29 @@ fn what_moved_it() {
     insta::assert_snapshot!(text);
 }
 
-fn check(id: &str, cylinder: Option<u8>, saves: f64, changes_next: f64) -> Move {
-    Move {
+fn check(id: &str, cylinder: Option<u8>, saves: f64, changes_next: f64) -> NextMove {
+    NextMove {
         kind: MoveKind::Check,
         id: id.to_owned(),
         cylinder,
         minutes: 9.0,
         access: vec!["plug_leads".to_owned()],
-        cold: Cold::Keeps,
+        cold: "keeps",
         expected_total: 83.0,
         saves,
         changes_next,
         risk: 0.0,
         outcomes: Vec::new(),
         hazards: Vec::new(),
+        tied: false,
     }
 }
 
-fn hidden(check: &str, why: &str) -> Hidden {
+fn hidden(check: &str, why: &'static str, detail: &str) -> Hidden {
     Hidden {
         check: check.to_owned(),
-        why: why.to_owned(),
+        why,
+        detail: detail.to_owned(),
     }
 }
 
@@ -223,14 +225,16 @@ fn next() -> Next {
         stop: false,
         moves: vec![first, check("lamp_at_strip", None, 0.2, 0.05), repair],
         hidden: vec![
-            hidden("plug_glow_time", "no stopwatch"),
-            hidden("plug_ohms", "no multimeter"),
-            hidden("relay_contact_drop", "no multimeter"),
+            hidden("plug_glow_time", "no_tool", "stopwatch"),
+            hidden("plug_ohms", "no_tool", "multimeter"),
+            hidden("relay_contact_drop", "no_tool", "multimeter"),
+            hidden("intake_grid_hand", "not_on_engine", ""),
         ],
-        cold: ColdNow {
-            cold: Some(true),
+        cold: ColdState {
+            cold: true,
             worth_keeping: true,
         },
+        wants_checks: vec![("replace_plug".to_owned(), 2)],
     }
 }
 
@@ -265,6 +269,7 @@ fn the_next_move_as_json_follows_the_contract() {
         "moves",
         "hidden",
         "cold",
+        "wants_checks",
     ];
     assert_eq!(keys(&answer), wanted);
     let wanted = [
@@ -280,6 +285,7 @@ fn the_next_move_as_json_follows_the_contract() {
         "risk",
         "outcomes",
         "hazards",
+        "tied",
     ];
     assert_eq!(keys(&answer["moves"][0]), wanted);
     assert_eq!(

@@ -60,6 +60,8 @@ pub struct Common {
 pub enum Command {
     /// What it could be, with chances
     Causes(Causes),
+    /// What to check next, and why
+    Next(JobFile),
     /// Which readings moved a cause
     Why(Why),
     /// Judge repeated timings cylinder by cylinder

@@ -11,6 +11,7 @@ mod failure;
 mod fit;
 mod input;
 mod network;
+mod next;
 mod out;
 mod run;
 mod shell;

@@ -11,7 +11,6 @@ pub mod chance;
 pub mod names;
 pub mod network_json;
 pub mod network_text;
-pub mod next;
 pub mod next_json;
 pub mod next_text;
 pub mod page;

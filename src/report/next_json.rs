@@ -4,10 +4,9 @@
 
 use serde_json::{Value, json};
 
-use super::next::{ColdNow, Found, Move, MoveKind, Next};
 use super::round;
-use super::vocab;
 use crate::job::Job;
+use crate::planning::bench::{Found, MoveKind, Next, NextMove};
 
 /// Schema of the document.
 pub const SCHEMA: &str = "hardstart/next/1";
@@ -18,7 +17,12 @@ pub fn next(next: &Next, job: &Job, figures_sha256: &str) -> Value {
     let hidden: Value = next
         .hidden
         .iter()
-        .map(|h| json!({ "check": h.check, "why": h.why }))
+        .map(|h| json!({ "check": h.check, "why": h.why, "detail": h.detail }))
+        .collect();
+    let wants: Value = next
+        .wants_checks
+        .iter()
+        .map(|(repair, checks)| json!({ "repair": repair, "checks": checks }))
         .collect();
     json!({
         "schema": SCHEMA,
@@ -28,25 +32,19 @@ pub fn next(next: &Next, job: &Job, figures_sha256: &str) -> Value {
         "moves": next.moves.iter().map(one).collect::<Value>(),
         "hidden": hidden,
         "cold": {
-            "state": state(next.cold),
+            "state": if next.cold.cold { "cold" } else { "warm" },
             "worth_keeping": next.cold.worth_keeping,
         },
+        "wants_checks": wants,
     })
 }
 
-fn state(cold: ColdNow) -> &'static str {
-    match cold.cold {
-        Some(true) => "cold",
-        Some(false) => "warm",
-        None => "unknown",
-    }
-}
-
-fn one(one: &Move) -> Value {
+fn one(one: &NextMove) -> Value {
     let kind = match one.kind {
         MoveKind::Check => "check",
         MoveKind::Repair => "repair",
         MoveKind::HandOver => "hand_over",
+        MoveKind::Ask => "ask",
     };
     json!({
         "kind": kind,
@@ -54,13 +52,14 @@ fn one(one: &Move) -> Value {
         "cylinder": one.cylinder,
         "minutes": round::number(one.minutes),
         "access": one.access,
-        "cold": vocab::cold(one.cold),
+        "cold": one.cold,
         "expected_total": round::number(one.expected_total),
         "saves": round::number(one.saves),
         "changes_next": round::number(one.changes_next),
         "risk": round::number(one.risk),
         "outcomes": one.outcomes.iter().map(found).collect::<Value>(),
         "hazards": one.hazards,
+        "tied": one.tied,
     })
 }
 

@@ -4,11 +4,11 @@
 
 use std::collections::BTreeMap;
 
-use super::next::{Move, MoveKind, Next};
 use super::page::{self, Layout, Page};
 use super::{cautions, chance, names};
 use crate::job::Job;
-use crate::knowledge::{Check, Cold, Knowledge, Repair};
+use crate::knowledge::{Check, Knowledge, Repair};
+use crate::planning::bench::{Hidden, MoveKind, Next, NextMove};
 
 /// Other moves in one line each. Own judgement.
 const OTHERS: usize = 2;
@@ -21,7 +21,7 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     let mut page = Page::new(layout);
     page.hang(&format!("Job {}  ", job.job), &job.complaint);
     page.gap();
-    if next.cold.cold == Some(true) && next.cold.worth_keeping {
+    if next.cold.cold && next.cold.worth_keeping {
         page.say("This engine is cold. That is worth keeping.");
         page.gap();
     }
@@ -32,7 +32,7 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     if next.stop {
         page.say("More checking is unlikely to change the repair.");
     }
-    card(&mut page, first, knowledge);
+    card(&mut page, next, first, knowledge);
     if !others.is_empty() {
         page.gap();
         page.say("Or");
@@ -47,14 +47,17 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     page.finish()
 }
 
-fn card(page: &mut Page, first: &Move, knowledge: &Knowledge) {
+fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
     let heading = match first.kind {
         MoveKind::Check => "Next check",
         MoveKind::Repair => "Worth trying now",
         MoveKind::HandOver => "Best handed over",
+        MoveKind::Ask => "First look",
     };
     page.hang(&format!("{heading}: "), &name(first, knowledge));
-    page.hang("  ", &takes(first, knowledge));
+    if first.kind != MoveKind::HandOver {
+        page.hang("  ", &takes(first, knowledge));
+    }
     page.hang("  ", &format!("{}.", worth(first)));
     page.gap();
     cautions::say(page, knowledge, first.hazards.iter().map(String::as_str));
@@ -68,6 +71,11 @@ fn card(page: &mut Page, first: &Move, knowledge: &Knowledge) {
         }
         page.gap();
     }
+    if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {
+        page.say(&format!(
+            "Heavy work: have {checks} checks of different kinds agree on it first."
+        ));
+    }
     if let Some(repair) = repair(first, knowledge) {
         if let Some(ask) = &repair.ask_why {
             page.hang("Find out too: ", ask);
@@ -79,7 +87,7 @@ fn card(page: &mut Page, first: &Move, knowledge: &Knowledge) {
 }
 
 /// Minutes, people, tools, access and the cold.
-fn takes(one: &Move, knowledge: &Knowledge) -> String {
+fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
     let mut list = vec![format!("{:.0} minutes", one.minutes)];
     if let Some(check) = check(one, knowledge) {
         list.push(match check.people {
@@ -103,18 +111,21 @@ fn takes(one: &Move, knowledge: &Knowledge) -> String {
         .iter()
         .map(|id| {
             let known = knowledge.access.iter().find(|a| a.id.get_ref() == id);
-            known.map_or_else(|| names::plain(id), |a| a.label.clone())
+            known.map_or_else(
+                || names::plain(id),
+                |a| format!("{} ({:.0} minutes)", a.label, a.minutes),
+            )
         })
         .collect();
     if !access.is_empty() {
-        list.push(page::and(&access));
+        list.push(format!("to get at it: {}", page::and(&access)));
     }
     if one.kind == MoveKind::Check {
         list.push(
             match one.cold {
-                Cold::Keeps => "keeps the cold",
-                Cold::Needs => "needs a cold engine",
-                Cold::UsesUp => "uses up the cold",
+                "needs" => "needs a cold engine",
+                "uses_up" => "uses up the cold",
+                _ => "keeps the cold",
             }
             .to_owned(),
         );
@@ -123,10 +134,12 @@ fn takes(one: &Move, knowledge: &Knowledge) -> String {
 }
 
 /// What it is worth, in words and minutes; never in anything else.
-fn worth(one: &Move) -> String {
+fn worth(one: &NextMove) -> String {
     let total = format!("about {:.0} minutes to a proven repair", one.expected_total);
-    if one.kind != MoveKind::Check {
-        return total;
+    match one.kind {
+        MoveKind::Check => {}
+        MoveKind::Ask => return "it decides which checks make sense".to_owned(),
+        MoveKind::Repair | MoveKind::HandOver => return total,
     }
     let changes = chance::count(one.changes_next);
     let saved = if one.saves >= 0.5 {
@@ -137,7 +150,7 @@ fn worth(one: &Move) -> String {
     format!("chance this changes what you'd do next: {changes} of 100; {saved}")
 }
 
-fn found(page: &mut Page, one: &Move, knowledge: &Knowledge) {
+fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {
     if one.outcomes.is_empty() {
         return;
     }
@@ -173,25 +186,39 @@ fn hidden(page: &mut Page, next: &Next) {
     if next.hidden.is_empty() {
         return;
     }
-    let mut reasons: BTreeMap<&str, usize> = BTreeMap::new();
-    for hidden in &next.hidden {
-        *reasons.entry(hidden.why.as_str()).or_insert(0) += 1;
+    let mut reasons: BTreeMap<String, usize> = BTreeMap::new();
+    // What this engine does not have, or what was done already, was never on offer.
+    let wanting = |h: &&Hidden| !matches!(h.why, "not_on_engine" | "done");
+    for hidden in next.hidden.iter().filter(wanting) {
+        *reasons.entry(why_hidden(hidden)).or_insert(0) += 1;
+    }
+    if reasons.is_empty() {
+        return;
     }
     let list: Vec<String> = reasons
         .iter()
         .map(|(why, count)| format!("{why} ({count})"))
         .collect();
     page.gap();
-    let count = next.hidden.len();
+    let count: usize = reasons.values().sum();
     let checks = if count == 1 { "check" } else { "checks" };
     page.say(&format!("{count} {checks} hidden: {}.", list.join(", ")));
 }
 
-fn name(one: &Move, knowledge: &Knowledge) -> String {
+fn why_hidden(hidden: &Hidden) -> String {
+    match hidden.why {
+        "no_tool" => format!("no {}", names::plain(&hidden.detail)),
+        "people" => format!("needs {} people", hidden.detail),
+        _ => "can't be done here".to_owned(),
+    }
+}
+
+fn name(one: &NextMove, knowledge: &Knowledge) -> String {
     let label = match one.kind {
         MoveKind::Check => names::check(knowledge, &one.id),
         MoveKind::Repair => repair(one, knowledge).map_or(one.id.as_str(), |r| r.label.as_str()),
         MoveKind::HandOver => "give the job to somebody better equipped",
+        MoveKind::Ask => "which preheat and which chambers the engine has, and note it in the job",
     };
     names::cause(label, one.cylinder)
 }
@@ -201,12 +228,12 @@ fn tool<'k>(id: &'k str, knowledge: &'k Knowledge) -> &'k str {
     known.map_or(id, |t| t.label.as_str())
 }
 
-fn check<'k>(one: &Move, knowledge: &'k Knowledge) -> Option<&'k Check> {
+fn check<'k>(one: &NextMove, knowledge: &'k Knowledge) -> Option<&'k Check> {
     let is = |c: &&Check| one.kind == MoveKind::Check && *c.id.get_ref() == one.id;
     knowledge.checks.iter().find(is)
 }
 
-fn repair<'k>(one: &Move, knowledge: &'k Knowledge) -> Option<&'k Repair> {
+fn repair<'k>(one: &NextMove, knowledge: &'k Knowledge) -> Option<&'k Repair> {
     let is = |r: &&Repair| one.kind == MoveKind::Repair && *r.id.get_ref() == one.id;
     knowledge.repairs.iter().find(is)
 }
