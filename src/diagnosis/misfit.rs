@@ -13,7 +13,7 @@ use crate::evidence::{Item, Source};
 
 /// Bits from which a person is told; three bits are odds of eight to one. Own judgement.
 const TELL: f64 = 3.0;
-/// Most items that are paired; the first ones by their own measure.
+/// Most readings that are paired where the whole gives no sign of a clash.
 const PAIRED: usize = 8;
 
 /// The misfit of all evidence of a job, on the likeliest kind of engine.
@@ -29,37 +29,39 @@ pub(super) fn misfit(reckoner: &Reckoner<'_>) -> Result<Misfit, DiagnosisError> 
         alone.push(mix(reckoner, &reckoner.log_evidence(|i| i == at)?) - none);
     }
     let bits = (alone.iter().sum::<f64>() - (all - none)) / std::f64::consts::LN_2;
-    // One clash may hide among many entries that agree: each is also held against the others.
-    let mut against = Vec::new();
-    for (at, own) in alone.iter().enumerate() {
-        let rest = mix(reckoner, &reckoner.log_evidence(|i| i != at)?) - none;
-        against.push(((own + rest - (all - none)) / std::f64::consts::LN_2, at));
+    // One clash may hide among many entries that agree: readings are held against each other.
+    let readings = (0..items.len())
+        .filter(|i| !matches!(items[*i].source, Source::Seen { .. } | Source::Told { .. }))
+        .take(PAIRED)
+        .collect::<Vec<_>>();
+    let candidates = if bits >= TELL {
+        (0..items.len()).collect()
+    } else {
+        readings
+    };
+    let mut worst: Option<(f64, usize, usize)> = None;
+    for (n, first) in candidates.iter().enumerate() {
+        for second in &candidates[n + 1..] {
+            let both = |i: usize| i == *first || i == *second;
+            let pair = mix(reckoner, &reckoner.log_evidence(both)?) - none;
+            let clash = (alone[*first] + alone[*second] - pair) / std::f64::consts::LN_2;
+            if worst.is_none_or(|w| clash > w.0) {
+                worst = Some((clash, *first, *second));
+            }
+        }
     }
-    against.sort_by(|a, b| b.0.total_cmp(&a.0));
-    if bits < TELL && against[0].0 < TELL {
+    let Some((clash, first, second)) = worst.filter(|w| bits >= TELL || w.0 >= TELL) else {
         return Ok(Misfit {
             bits,
             ..Misfit::default()
         });
-    }
-    let first = against[0].1;
-    let mut worst = (f64::NEG_INFINITY, against[1].1);
-    for (_, other) in against.iter().skip(1).take(PAIRED) {
-        let pair = mix(
-            reckoner,
-            &reckoner.log_evidence(|i| i == first || i == *other)?,
-        ) - none;
-        let clash = alone[first] + alone[*other] - pair;
-        if clash > worst.0 {
-            worst = (clash, *other);
-        }
-    }
-    let mut entries = vec![items[first].entry, items[worst.1].entry];
+    };
+    let mut entries = vec![items[first].entry, items[second].entry];
     entries.dedup();
     Ok(Misfit {
-        bits: bits.max(against[0].0),
+        bits: bits.max(clash),
         entries,
-        repeat: [first, worst.1].into_iter().find_map(|i| repeat(&items[i])),
+        repeat: [first, second].into_iter().find_map(|i| repeat(&items[i])),
     })
 }
 

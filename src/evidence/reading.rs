@@ -20,6 +20,11 @@ const VOLTS_OF_TABLE: f64 = 12.0;
 /// What is left at least when the leads are taken off a low reading, ohm.
 const LEAST_OHMS: f64 = 0.01;
 
+/// State that stands for "all cylinders" in rows about open plugs.
+const ALL: &str = "all";
+/// The count of open plugs.
+const OPEN: &str = "plugs_open";
+
 /// First states of the variables checks look at.
 const FIRST: [&str; 8] = [
     "sound", "full", "good", "tight", "right", "at_once", "0", "none",
@@ -41,12 +46,15 @@ pub struct Scale {
 
 /// The row that holds for a state of the variables.
 #[must_use]
-pub fn row_for<'c>(check: &'c Check, looked: &Looked<'_>) -> Option<&'c CheckRow> {
+pub fn row_for<'c>(check: &'c Check, looked: &Looked<'_>, cylinders: u8) -> Option<&'c CheckRow> {
+    let every = cylinders.to_string();
     check.row.iter().find(|row| {
         row.given
             .iter()
             .all(|(name, allowed)| match looked.get(name.as_str()) {
-                Some(state) => allowed.iter().any(|a| a == state),
+                Some(state) => allowed
+                    .iter()
+                    .any(|a| a == state || (a == ALL && name == OPEN && *state == every)),
                 // What this engine does not have is in its first state.
                 None => allowed.iter().any(|a| FIRST.contains(&a.as_str())),
             })
@@ -59,10 +67,23 @@ pub fn law_of(
     knowledge: &Knowledge,
     check: &Check,
     row: &CheckRow,
+    looked: &Looked<'_>,
+    cylinders: u8,
     scale: Scale,
 ) -> Option<NumberLaw> {
     let (mean, sd) = (row.mean?, row.sd?);
     let law = check.law.unwrap_or(Law::Normal);
+    // Plugs that are open draw nothing: what flows is the share of those that are not.
+    let open = looked
+        .get(OPEN)
+        .and_then(|n| n.parse::<f64>().ok())
+        .unwrap_or(0.0);
+    let total = check.relative == Some(Relative::NominalTimesCylinders);
+    let mean = if total {
+        mean * (1.0 - open / f64::from(cylinders))
+    } else {
+        mean
+    };
     let (mean, sd) = match (check.relative.unwrap_or(Relative::Absolute), law) {
         (Relative::Nominal | Relative::NominalTimesCylinders, Law::Normal) => {
             (mean * scale.nominal, sd * scale.nominal)
@@ -89,9 +110,10 @@ pub fn likelihood(
     check: &Check,
     reading: &Reading,
     looked: &Looked<'_>,
+    cylinders: u8,
     scale: Scale,
 ) -> Option<f64> {
-    let row = row_for(check, looked)?;
+    let row = row_for(check, looked, cylinders)?;
     let value = match check.kind {
         CheckKind::States => {
             let chances = row.chance.as_ref()?.get_ref();
@@ -104,7 +126,7 @@ pub fn likelihood(
             };
             chances.get(at).copied()?
         }
-        CheckKind::Number => number(knowledge, check, row, reading, scale)?,
+        CheckKind::Number => number(knowledge, check, row, reading, looked, cylinders, scale)?,
     };
     Some(value)
 }
@@ -115,10 +137,12 @@ fn number(
     check: &Check,
     row: &CheckRow,
     reading: &Reading,
+    looked: &Looked<'_>,
+    cylinders: u8,
     scale: Scale,
 ) -> Option<f64> {
     let off = row.off_scale.unwrap_or(0.0);
-    let law = law_of(knowledge, check, row, scale);
+    let law = law_of(knowledge, check, row, looked, cylinders, scale);
     let on = 1.0 - off;
     match &reading.value {
         ReadingValue::JudgedNormal => {
@@ -126,7 +150,7 @@ fn number(
                 .row
                 .iter()
                 .find(|r| r.mean.is_some() && is_ordinary(r))?;
-            let band = law_of(knowledge, check, ordinary, scale)?;
+            let band = law_of(knowledge, check, ordinary, &Looked::new(), cylinders, scale)?;
             let (lo, hi) = match band.law {
                 Law::Normal => (
                     band.mean - NORMAL_WITHIN * band.sd,

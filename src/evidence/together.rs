@@ -419,7 +419,14 @@ fn repeated(
     looked: &Looked<'_>,
     scale: Scale,
 ) -> Option<f64> {
-    let fresh = likelihood(gathering.knowledge, check, reading, looked, scale)?;
+    let fresh = likelihood(
+        gathering.knowledge,
+        check,
+        reading,
+        looked,
+        gathering.builder.shape().cylinders,
+        scale,
+    )?;
     let Some(previous) = previous else {
         return Some(fresh);
     };

@@ -57,6 +57,7 @@
 //! **Invariant.** This room knows nothing about parts or engines.
 
 mod advice;
+pub mod bench;
 mod candidate;
 mod choose;
 mod error;

@@ -1,0 +1,172 @@
+//! What may be wrong: full assignments of the parts, with their chances given all evidence.
+//!
+//! Nothing, each fault alone, a dead set, and the best pairs; what is left over goes to
+//! "something not on this list". With all parts clamped, what the functions deliver is read off
+//! the same lanes. Must not know checks.
+
+use std::collections::BTreeMap;
+
+use super::next::NextError;
+use crate::evidence::Case;
+use crate::network::build::FaultVariable;
+use crate::network::clamp::Clamped;
+use crate::network::{KernelError, Role, VarId};
+
+/// Single faults that are paired with each other, likeliest first.
+const PAIRED: usize = 18;
+/// Least chance of a hypothesis that is kept; the rest goes to "something not on this list".
+const LEAST: f64 = 2e-5;
+const RESTARTS: usize = 4;
+
+/// Hypotheses of one case.
+pub(super) struct Hypotheses {
+    /// Faults, in reading order, wear of sets left out.
+    pub faults: Vec<FaultVariable>,
+    /// Faults present in each hypothesis.
+    pub sets: Vec<Vec<usize>>,
+    /// Chances, adding to one.
+    pub weights: Vec<f64>,
+    /// For each function by name: chance of its states, `[hypothesis][state]`.
+    pub functions: BTreeMap<String, Vec<Vec<f64>>>,
+}
+
+impl Hypotheses {
+    pub(super) fn read(case: &Case, wanted: &[String]) -> Result<Self, NextError> {
+        let faults = case
+            .model
+            .faults
+            .iter()
+            .filter(|f| !f.wear_only)
+            .cloned()
+            .collect::<Vec<_>>();
+        let functions = wanted
+            .iter()
+            .filter_map(|name| function(case, name).map(|id| (name.clone(), id)))
+            .collect::<Vec<_>>();
+        let (request, lane) = case.request(Vec::new(), 0, |_| true);
+        let queries = functions.iter().map(|(_, id)| vec![*id]).collect();
+        let clamped = Clamped::compile(&case.model, &request.slots, queries, RESTARTS)?;
+        let bound = clamped.bind(&case.model.network)?;
+        let inputs = lane.inputs;
+        let of = |set: &[usize]| {
+            clamped.lane(&inputs, |var, state| {
+                allowed(case, &faults, set, var, state)
+            })
+        };
+        let all = clamped.lane(&inputs, |_, _| true);
+        let total = clamped.log_weights(&bound, &[all])?[0];
+        let mut sets = vec![Vec::new()];
+        sets.extend((0..faults.len()).map(|f| vec![f]));
+        let plugs = (0..faults.len())
+            .filter(|f| is_dead_plug(&faults[*f]))
+            .collect::<Vec<_>>();
+        for count in [3, plugs.len()] {
+            if plugs.len() > 2 && count <= plugs.len() {
+                sets.push(plugs[..count].to_vec());
+            }
+        }
+        let lanes = sets.iter().map(|s| of(s)).collect::<Vec<_>>();
+        let singles = clamped.log_weights(&bound, &lanes)?;
+        let mut ranked = (1..=faults.len()).collect::<Vec<_>>();
+        ranked.sort_by(|a, b| singles[*b].total_cmp(&singles[*a]));
+        ranked.truncate(PAIRED);
+        ranked.sort_unstable();
+        for (i, a) in ranked.iter().enumerate() {
+            for b in &ranked[i + 1..] {
+                let (a, b) = (a - 1, b - 1);
+                if faults[a].variable != faults[b].variable {
+                    sets.push(vec![a, b]);
+                }
+            }
+        }
+        sets.iter_mut().for_each(|s| s.sort_unstable());
+        let lanes = sets.iter().map(|s| of(s)).collect::<Vec<_>>();
+        let answers = clamped.program().run(&bound, &lanes);
+        let mut read = Self {
+            faults,
+            sets: Vec::new(),
+            weights: Vec::new(),
+            functions: functions
+                .iter()
+                .map(|(n, _)| (n.clone(), Vec::new()))
+                .collect(),
+        };
+        for (set, answer) in sets.into_iter().zip(answers) {
+            let answer = match answer {
+                Err(KernelError::Impossible | KernelError::TooSmall(_)) => continue,
+                other => other?,
+            };
+            let weight = (answer.log_evidence - total).exp();
+            if weight < LEAST && !set.is_empty() {
+                continue;
+            }
+            read.sets.push(set);
+            read.weights.push(weight);
+            for ((name, _), chances) in functions.iter().zip(answer.chances) {
+                if let Some(rows) = read.functions.get_mut(name) {
+                    rows.push(chances);
+                }
+            }
+        }
+        read.rest_to_other();
+        Ok(read)
+    }
+
+    /// What no hypothesis covers counts as something not on the list.
+    fn rest_to_other(&mut self) {
+        let covered: f64 = self.weights.iter().sum();
+        let other = self.faults.iter().position(|f| f.part == "other");
+        let place = self
+            .sets
+            .iter()
+            .position(|s| s.len() == 1 && Some(s[0]) == other);
+        if let Some(place) = place {
+            self.weights[place] += (1.0 - covered).max(0.0);
+        }
+        let total: f64 = self.weights.iter().sum();
+        self.weights.iter_mut().for_each(|w| *w /= total);
+    }
+
+    /// State of a part in a hypothesis: the fault's, else the first.
+    pub(super) fn state_of(&self, set: &[usize], part: &str, cylinder: Option<u8>) -> Option<&str> {
+        set.iter()
+            .map(|f| &self.faults[*f])
+            .find(|f| f.part == part && (f.cylinder.is_none() || f.cylinder == cylinder))
+            .map(|f| f.fault.as_str())
+    }
+}
+
+fn is_dead_plug(fault: &FaultVariable) -> bool {
+    fault.part == "plug" && fault.fault == "dead"
+}
+
+/// A function's variable now; names of one cylinder end in `:cylinder`.
+fn function(case: &Case, name: &str) -> Option<VarId> {
+    let id = case.model.now.get(name)?;
+    (case.model.network.variable(*id).role == Role::Function).then_some(*id)
+}
+
+fn allowed(
+    case: &Case,
+    faults: &[FaultVariable],
+    set: &[usize],
+    variable: VarId,
+    state: usize,
+) -> bool {
+    let here = set
+        .iter()
+        .map(|f| &faults[*f])
+        .find(|f| case.model.now_of(f) == variable);
+    match here {
+        Some(fault) => fault.state == state,
+        // Wear of a set goes with any hypothesis.
+        None => {
+            state == 0
+                || case
+                    .model
+                    .faults
+                    .iter()
+                    .any(|f| f.wear_only && f.state == state && case.model.now_of(f) == variable)
+        }
+    }
+}
