@@ -137,6 +137,21 @@ fn the_same_job_on_the_standard_input_and_as_json_gives_the_same_bytes() {
 }
 
 #[test]
+fn the_next_move_is_the_cheapest_and_cautions_stand_before_steps() {
+    let answer = document(&["next", "--json", DEAD_PLUG]);
+    assert_eq!(answer["schema"], "hardstart/next/1");
+    let moves = answer["moves"].as_array().unwrap();
+    let total = |m: &Value| m["expected_total"].as_f64().unwrap();
+    assert!(moves.iter().all(|m| total(m) >= total(&moves[0]) - 1e-6));
+    let page = text(&["next", DEAD_PLUG]);
+    lines_fit(&page);
+    if let (Some(how), Some(care)) = (page.find("\nHow\n"), page.find("\nTake care\n")) {
+        assert!(care < how, "{page}");
+    }
+    assert!(page.contains("\nOr\n"), "{page}");
+}
+
+#[test]
 fn what_moved_it_leads_from_the_start_to_the_end() {
     let answer = document(&["why", "plug.dead:3", DEAD_PLUG, "--json"]);
     assert_eq!(answer["schema"], "hardstart/why/1");
@@ -245,6 +260,7 @@ fn every_document_has_a_schema_with_its_keys() {
             "why",
             document(&["why", "plug.dead:3", "--json", DEAD_PLUG]),
         ),
+        ("next", document(&["next", "--json", DEAD_PLUG])),
         ("trials", document(&["trials", "--json", TRIALS])),
         ("network", document(&["network", "--json"])),
         ("vocab", document(&["vocab", "tools", "--json"])),
