@@ -4,7 +4,8 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::builder::PossibleValuesParser;
+use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Shown when nothing is asked for.
 pub const SHORT_HELP: &str = "\
@@ -31,7 +32,7 @@ Examples:
     about = "Cold-start diagnosis of old mechanically injected diesels",
     before_help = EXAMPLES,
     after_help = super::exit::Exit::list(),
-    disable_help_subcommand = false,
+    max_term_width = 80,
     subcommand_required = true
 )]
 pub struct CommandLine {
@@ -59,6 +60,27 @@ pub struct Common {
 pub enum Command {
     /// What it could be, with chances
     Causes(Causes),
+    /// What to check next, and why
+    Next(JobFile),
+    /// Which readings moved a cause
+    Why(Why),
+    /// Judge repeated timings cylinder by cylinder
+    Trials(JobFile),
+    /// Print the network of one kind of engine
+    Network(Engine),
+    /// Print the words of job files
+    Vocab(Vocab),
+    /// Print the JSON Schema of a document
+    Schema(Schema),
+    /// Print the units that are understood
+    Units,
+    /// Fit figures
+    #[command(subcommand)]
+    Fit(Fit),
+    /// Print completions for a shell
+    Completions(Completions),
+    /// Print the manual
+    Man,
 }
 
 /// A job file.
@@ -71,7 +93,7 @@ pub struct JobFile {
 
 /// `causes`.
 #[derive(Debug, Clone, Args)]
-#[command(after_help = "Example:\n  hardstart causes job.toml --all")]
+#[command(before_help = "Example:\n  hardstart causes job.toml --all")]
 pub struct Causes {
     /// The job.
     #[command(flatten)]
@@ -82,4 +104,91 @@ pub struct Causes {
     /// The systems in rows of their own
     #[arg(long)]
     pub systems: bool,
+}
+
+/// `why`.
+#[derive(Debug, Clone, Args)]
+#[command(before_help = "Example:\n  hardstart why plug.dead:2 job.toml")]
+pub struct Why {
+    /// Cause, as part.fault or part.fault:cylinder
+    pub cause: String,
+    /// The job.
+    #[command(flatten)]
+    pub job: JobFile,
+}
+
+/// `network`.
+#[derive(Debug, Clone, Args)]
+#[command(
+    before_help = "Example:\n  hardstart network --cylinders 6 --chamber direct --preheat flame"
+)]
+pub struct Engine {
+    /// Number of cylinders
+    #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub cylinders: u8,
+    /// Combustion chamber
+    #[arg(long, default_value = "swirl", value_parser = ["swirl", "prechamber", "direct"])]
+    pub chamber: String,
+    /// Kind of preheat
+    #[arg(long, default_value = "plugs", value_parser = ["plugs", "intake_grid", "flame", "none"])]
+    pub preheat: String,
+    /// How the plugs are fed
+    #[arg(long, default_value = "unknown", value_parser = [
+        "strip", "single_wires", "two_stage", "cycling", "series", "push_button",
+        "low_volt_pulsed", "unknown",
+    ])]
+    pub wiring: String,
+    /// Kind of pump
+    #[arg(long, default_value = "unknown", value_parser = ["rotary", "inline", "unknown"])]
+    pub pump: String,
+    /// Temperature of the engine at the start, degC
+    #[arg(long, default_value_t = 0.0, allow_negative_numbers = true)]
+    pub temperature: f64,
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// How a network is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people.
+    Text,
+    /// One JSON document.
+    Json,
+    /// The interchange format of Bayesian networks.
+    Bif,
+}
+
+/// `vocab`.
+#[derive(Debug, Clone, Args)]
+#[command(before_help = "Example:\n  hardstart vocab checks")]
+pub struct Vocab {
+    /// Which words
+    #[arg(value_parser = crate::report::vocab::KINDS)]
+    pub kind: Option<String>,
+}
+
+/// `schema`.
+#[derive(Debug, Clone, Args)]
+#[command(before_help = "Example:\n  hardstart schema causes")]
+pub struct Schema {
+    /// Document; without one, the names of all
+    #[arg(value_parser = PossibleValuesParser::new(crate::report::schema::names()))]
+    pub name: Option<String>,
+}
+
+/// `fit`.
+#[derive(Debug, Clone, Subcommand)]
+pub enum Fit {
+    /// Fit the starting chances to the stated shares; prints priors/roots.toml
+    Roots,
+}
+
+/// `completions`.
+#[derive(Debug, Clone, Args)]
+pub struct Completions {
+    /// Shell
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
 }

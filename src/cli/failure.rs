@@ -6,6 +6,7 @@ use super::exit::Exit;
 use crate::diagnosis::DiagnosisError;
 use crate::evidence::EvidenceError;
 use crate::network::KernelError;
+use crate::planning::bench::NextError;
 use crate::report::trouble::Trouble;
 
 /// Why there is no answer.
@@ -56,13 +57,26 @@ impl From<EvidenceError> for Failure {
 
 impl From<DiagnosisError> for Failure {
     fn from(error: DiagnosisError) -> Self {
-        if matches!(error, DiagnosisError::Kernel(KernelError::Impossible)) {
-            let what = "what is written down cannot all be true of one engine";
-            let advice = "set one entry aside at a time (set_aside = \"reason\"), the one you \
-                          trust least first";
-            return Failure::new(Exit::Failed, Trouble::new(what, advice));
-        }
-        let advice = "leave out part of the entries, or describe the engine more closely";
-        Failure::new(Exit::Failed, Trouble::new(error.to_string(), advice))
+        let impossible = matches!(error, DiagnosisError::Kernel(KernelError::Impossible));
+        unanswered(&error, impossible)
     }
+}
+
+impl From<NextError> for Failure {
+    fn from(error: NextError) -> Self {
+        let impossible = matches!(error, NextError::Kernel(KernelError::Impossible));
+        unanswered(&error, impossible)
+    }
+}
+
+/// What to say where nothing explains what was seen, or the work is too wide.
+fn unanswered(error: &dyn std::error::Error, impossible: bool) -> Failure {
+    if impossible {
+        let what = "what is written down cannot all be true of one engine";
+        let advice = "set one entry aside at a time (set_aside = \"reason\"), the one you trust \
+                      least first";
+        return Failure::new(Exit::Failed, Trouble::new(what, advice));
+    }
+    let advice = "leave out part of the entries, or describe the engine more closely";
+    Failure::new(Exit::Failed, Trouble::new(error.to_string(), advice))
 }

@@ -4,13 +4,21 @@
 //! the other), `input` and `out` (what comes in and goes out), then one file a command.
 
 mod args;
+mod cause_name;
 mod causes;
 mod exit;
 mod failure;
+mod fit;
 mod input;
+mod network;
+mod next;
 mod out;
 mod run;
+mod shell;
+mod trials;
 mod usage;
+mod why;
+mod words;
 
 pub use exit::Exit;
 pub use run::run;

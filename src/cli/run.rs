@@ -10,7 +10,7 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, out};
+use super::{causes, fit, network, next, out, shell, trials, why, words};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
@@ -27,8 +27,19 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
 }
 
 fn command(line: &CommandLine) -> Result<(), Failure> {
+    let common = &line.common;
     match &line.command {
-        Command::Causes(args) => causes::run(args, &line.common),
+        Command::Causes(args) => causes::run(args, common),
+        Command::Next(args) => next::run(args, common),
+        Command::Why(args) => why::run(args, common),
+        Command::Trials(args) => trials::run(args, common),
+        Command::Network(args) => network::run(args, common),
+        Command::Vocab(args) => words::vocab(args, common),
+        Command::Schema(args) => words::schemas(args),
+        Command::Units => words::list_units(common),
+        Command::Fit(what) => fit::run(what, common),
+        Command::Completions(args) => shell::completions(args),
+        Command::Man => shell::man(),
     }
 }
 

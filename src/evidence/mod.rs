@@ -12,6 +12,7 @@ pub mod law;
 pub mod nominal;
 pub mod reading;
 pub mod sign;
+pub mod timed;
 mod together;
 pub mod trials;
 

@@ -42,19 +42,8 @@ pub fn causes(
     );
     page.gap();
     let shown = rows(ranking, wanted.all);
-    let level = shown
-        .rows
-        .iter()
-        .map(|r| {
-            r.cylinders
-                .len()
-                .max(usize::from(r.cause.standing == Standing::Leading))
-        })
-        .zip(&shown.rows)
-        .filter(|(_, r)| r.cause.standing == Standing::Leading)
-        .map(|(n, _)| n)
-        .sum::<usize>()
-        > 1;
+    let leading = ranking.causes.iter();
+    let level = leading.filter(|c| c.standing == Standing::Leading).count() > 1;
     for row in &shown.rows {
         let name = with_cylinders(row);
         let each = row.cylinders.len() > 1;
@@ -87,7 +76,7 @@ fn with_cylinders(row: &Row<'_>) -> String {
         [one] => names::cause(label, Some(*one)),
         many => {
             let many: Vec<String> = many.iter().map(u8::to_string).collect();
-            format!("{label}, cylinder {}, each", page::and(&many))
+            format!("{label}, each of cylinders {}", page::and(&many))
         }
     }
 }
@@ -99,16 +88,21 @@ fn entry(page: &mut Page, cause: &Cause, name: &str, each: bool, level: bool) {
     let indent = " ".repeat(lead.chars().count());
     page.hang(&lead, name);
     let mut facts = Vec::new();
+    let moved = cause.before.and_then(|b| chance::change(b, cause.chance));
     match cause.standing {
         Standing::Leading if level => facts.push("level".to_owned()),
         Standing::InTheRunning => {}
+        // What the last entry moved has been looked at.
+        Standing::NotLookedAt if moved.is_some() => {}
+        // What stands higher than usual is not called set aside, however small it is.
+        Standing::SetAside if cause.chance > cause.base => {}
         standing => facts.push(names::standing(standing).to_owned()),
     }
     if let (Some(low), Some(high)) = (cause.low, cause.high) {
         let (low, high) = (chance::count(low), chance::count(high));
         facts.push(format!("{low} to {high} if our starting figures are off"));
     }
-    facts.extend(cause.before.and_then(|b| chance::change(b, cause.chance)));
+    facts.extend(moved);
     let usually = chance::count(cause.base);
     facts.push(if each {
         format!("usually {usually} each")
@@ -155,20 +149,12 @@ fn misfit(page: &mut Page, ranking: &Ranking, job: &Job, knowledge: &Knowledge) 
             let name = names::cause(names::check(knowledge, check), *cylinder);
             page.say(&format!(
                 "Cheapest way to settle it: once more, {}",
-                lower(&name)
+                names::lower(&name)
             ));
         }
         None => page.say("Look again at the next cold start which of the two holds."),
     }
     page.gap();
-}
-
-/// The text with a small first letter, for the middle of a sentence.
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_lowercase().chain(letters).collect()
-    })
 }
 
 fn systems(page: &mut Page, ranking: &Ranking, in_rows: bool) {

@@ -6,10 +6,24 @@
 
 pub mod causes_json;
 pub mod causes_text;
+pub mod cautions;
 pub mod chance;
 pub mod names;
+pub mod network_json;
+pub mod network_text;
+pub mod next_json;
+pub mod next_text;
 pub mod page;
 pub mod remarks;
 pub mod round;
 pub mod rows;
+pub mod schema;
+pub mod trials_json;
+pub mod trials_strip;
+pub mod trials_text;
+pub mod trials_words;
 pub mod trouble;
+pub mod units;
+pub mod vocab;
+pub mod why_json;
+pub mod why_text;

@@ -55,6 +55,15 @@ pub fn plain(id: &str) -> String {
     id.replace('_', " ")
 }
 
+/// The text with a small first letter, for the middle of a sentence.
+#[must_use]
+pub fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
+}
+
 /// Label of a check; its identifier if it is not known.
 #[must_use]
 pub fn check<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {

@@ -1,0 +1,24 @@
+//! `hardstart next`: what to check next, and why.
+//!
+//! Must not choose or word.
+
+use super::args::{Common, JobFile};
+use super::failure::Failure;
+use super::{input, out, usage};
+use crate::report::{next_json, next_text};
+use crate::{evidence, planning};
+
+/// Runs the command.
+///
+/// # Errors
+/// When the figures or the job cannot be used, or the answer not written.
+pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
+    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let job = input::job(&args.file, &knowledge, || usage::page("next"))?.job;
+    let evidence = evidence::gather(&knowledge, &job)?;
+    let next = planning::bench::next(&knowledge, &job, &evidence)?;
+    if common.json {
+        return out::document(&next_json::next(&next, &job, &knowledge.sha256));
+    }
+    out::text(&next_text::next(&next, &job, &knowledge, out::layout()))
+}

@@ -1,0 +1,45 @@
+//! `hardstart why CAUSE FILE`: what moved one cause.
+//!
+//! Must not reckon or word.
+
+use super::args::{Common, Why};
+use super::exit::Exit;
+use super::failure::Failure;
+use super::{cause_name, input, out, usage};
+use crate::report::trouble::Trouble;
+use crate::report::{names, why_json, why_text};
+use crate::{diagnosis, evidence};
+
+/// Runs the command.
+///
+/// # Errors
+/// When there is no such cause, the job cannot be used, or the answer not written.
+pub fn run(args: &Why, common: &Common) -> Result<(), Failure> {
+    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let cause = cause_name::parse(&knowledge, &args.cause)?;
+    let parsed = input::job(&args.job.file, &knowledge, || usage::page("why"))?;
+    let evidence = evidence::gather(&knowledge, &parsed.job)?;
+    if !evidence.cases.iter().any(|c| cause.place.find(c).is_some()) {
+        let what = format!("the engine of this job has no `{}`", args.cause);
+        let advice = "hardstart causes --all lists every cause this engine may have";
+        return Err(Failure::new(Exit::Usage, Trouble::new(what, advice)));
+    }
+    let why = diagnosis::why(&evidence, &cause.place)?;
+    if common.json {
+        return out::document(&why_json::why(
+            &why,
+            &cause.place,
+            &cause.label,
+            &parsed.job,
+            &knowledge.sha256,
+        ));
+    }
+    let name = names::cause(&cause.label, cause.place.cylinder);
+    out::text(&why_text::why(
+        &why,
+        &name,
+        &parsed.job,
+        &knowledge,
+        out::layout(),
+    ))
+}

@@ -1,0 +1,239 @@
+//! The card of the next move: what, what it takes, cautions, steps, what may be found.
+//!
+//! The person chooses: two others stand below, and nothing is ordered. Must not choose or reckon.
+
+use std::collections::BTreeMap;
+
+use super::page::{self, Layout, Page};
+use super::{cautions, chance, names};
+use crate::job::Job;
+use crate::knowledge::{Check, Knowledge, Repair};
+use crate::planning::bench::{Hidden, MoveKind, Next, NextMove};
+
+/// Other moves in one line each. Own judgement.
+const OTHERS: usize = 2;
+/// Most outcomes listed; the rest have little chance.
+const OUTCOMES: usize = 6;
+
+/// The card.
+#[must_use]
+pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> String {
+    let mut page = Page::new(layout);
+    page.hang(&format!("Job {}  ", job.job), &job.complaint);
+    page.gap();
+    if next.cold.cold && next.cold.worth_keeping {
+        page.say("This engine is cold. That is worth keeping.");
+        page.gap();
+    }
+    let Some((first, others)) = next.moves.split_first() else {
+        page.say("There is nothing to do next.");
+        return page.finish();
+    };
+    if next.stop {
+        page.say("More checking is unlikely to change the repair.");
+    }
+    card(&mut page, next, first, knowledge);
+    if !others.is_empty() {
+        page.gap();
+        page.say("Or");
+        for other in others.iter().take(OTHERS) {
+            page.hang(
+                "  - ",
+                &format!("{}; {}", name(other, knowledge), worth(other)),
+            );
+        }
+    }
+    hidden(&mut page, next);
+    page.finish()
+}
+
+fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
+    let heading = match first.kind {
+        MoveKind::Check => "Next check",
+        MoveKind::Repair => "Worth trying now",
+        MoveKind::HandOver => "Best handed over",
+        MoveKind::Ask => "First look",
+    };
+    page.hang(&format!("{heading}: "), &name(first, knowledge));
+    if first.kind != MoveKind::HandOver {
+        page.hang("  ", &takes(first, knowledge));
+    }
+    page.hang("  ", &format!("{}.", worth(first)));
+    page.gap();
+    cautions::say(page, knowledge, first.hazards.iter().map(String::as_str));
+    if let Some(check) = check(first, knowledge) {
+        page.say("How");
+        for (step, text) in (1..).zip(&check.how) {
+            page.hang(&format!("  {step}. "), text);
+        }
+        if !check.spoilers.is_empty() {
+            page.hang("  Spoiled by: ", &page::and(&check.spoilers));
+        }
+        page.gap();
+    }
+    if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {
+        page.say(&format!(
+            "Heavy work: have {checks} checks of different kinds agree on it first."
+        ));
+    }
+    if let Some(repair) = repair(first, knowledge) {
+        if let Some(ask) = &repair.ask_why {
+            page.hang("Find out too: ", ask);
+        }
+        page.hang("How to show that it worked: ", &repair.verify);
+        page.gap();
+    }
+    found(page, first, knowledge);
+}
+
+/// Minutes, people, tools, access and the cold.
+fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
+    let mut list = vec![format!("{:.0} minutes", one.minutes)];
+    if let Some(check) = check(one, knowledge) {
+        list.push(match check.people {
+            1 => "one person".to_owned(),
+            n => format!("{n} people"),
+        });
+        let tools: Vec<String> = check
+            .tools
+            .iter()
+            .map(|any| {
+                let any: Vec<&str> = any.iter().map(|t| tool(t, knowledge)).collect();
+                any.join(" or ")
+            })
+            .collect();
+        if !tools.is_empty() {
+            list.push(page::and(&tools));
+        }
+    }
+    let access: Vec<String> = one
+        .access
+        .iter()
+        .map(|id| {
+            let known = knowledge.access.iter().find(|a| a.id.get_ref() == id);
+            known.map_or_else(
+                || names::plain(id),
+                |a| format!("{} ({:.0} minutes)", a.label, a.minutes),
+            )
+        })
+        .collect();
+    if !access.is_empty() {
+        list.push(format!("to get at it: {}", page::and(&access)));
+    }
+    if one.kind == MoveKind::Check {
+        list.push(
+            match one.cold {
+                "needs" => "needs a cold engine",
+                "uses_up" => "uses up the cold",
+                _ => "keeps the cold",
+            }
+            .to_owned(),
+        );
+    }
+    list.join("; ")
+}
+
+/// What it is worth, in words and minutes; never in anything else.
+fn worth(one: &NextMove) -> String {
+    let total = format!("about {:.0} minutes to a proven repair", one.expected_total);
+    match one.kind {
+        MoveKind::Check => {}
+        MoveKind::Ask => return "it decides which checks make sense".to_owned(),
+        MoveKind::Repair | MoveKind::HandOver => return total,
+    }
+    let changes = chance::count(one.changes_next);
+    let saved = if one.saves >= 0.5 {
+        format!("about {:.0} minutes saved on average", one.saves)
+    } else {
+        "no minutes saved on average".to_owned()
+    };
+    format!("chance this changes what you'd do next: {changes} of 100; {saved}")
+}
+
+fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {
+    if one.outcomes.is_empty() {
+        return;
+    }
+    page.say("What you may find");
+    let mut outcomes: Vec<_> = one.outcomes.iter().collect();
+    outcomes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    for outcome in outcomes.iter().take(OUTCOMES) {
+        let lead = format!("{:>11}  ", chance::of_100(outcome.chance));
+        let then = outcome.leads_to.as_ref().map(|id| then(id, knowledge));
+        let state = names::plain(&outcome.state);
+        page.hang(
+            &lead,
+            &then.map_or_else(|| state.clone(), |then| format!("{state}: then {then}")),
+        );
+    }
+}
+
+fn then(id: &str, knowledge: &Knowledge) -> String {
+    let (plain, cylinder) = match id.split_once(':') {
+        Some((plain, cylinder)) => (plain, cylinder.parse().ok()),
+        None => (id, None),
+    };
+    if plain == "hand_over" {
+        return "hand it over".to_owned();
+    }
+    let repair = knowledge.repairs.iter().find(|r| r.id.get_ref() == plain);
+    let label = repair.map_or_else(|| names::check(knowledge, plain), |r| r.label.as_str());
+    names::cause(&names::lower(label), cylinder)
+}
+
+/// How many checks are not offered, by reason.
+fn hidden(page: &mut Page, next: &Next) {
+    if next.hidden.is_empty() {
+        return;
+    }
+    let mut reasons: BTreeMap<String, usize> = BTreeMap::new();
+    // What this engine does not have, or what was done already, was never on offer.
+    let wanting = |h: &&Hidden| !matches!(h.why, "not_on_engine" | "done");
+    for hidden in next.hidden.iter().filter(wanting) {
+        *reasons.entry(why_hidden(hidden)).or_insert(0) += 1;
+    }
+    if reasons.is_empty() {
+        return;
+    }
+    let list: Vec<String> = reasons
+        .iter()
+        .map(|(why, count)| format!("{why} ({count})"))
+        .collect();
+    page.gap();
+    let count: usize = reasons.values().sum();
+    let checks = if count == 1 { "check" } else { "checks" };
+    page.say(&format!("{count} {checks} hidden: {}.", list.join(", ")));
+}
+
+fn why_hidden(hidden: &Hidden) -> String {
+    match hidden.why {
+        "no_tool" => format!("no {}", names::plain(&hidden.detail)),
+        "people" => format!("needs {} people", hidden.detail),
+        _ => "can't be done here".to_owned(),
+    }
+}
+
+fn name(one: &NextMove, knowledge: &Knowledge) -> String {
+    let label = match one.kind {
+        MoveKind::Check => names::check(knowledge, &one.id),
+        MoveKind::Repair => repair(one, knowledge).map_or(one.id.as_str(), |r| r.label.as_str()),
+        MoveKind::HandOver => "give the job to somebody better equipped",
+        MoveKind::Ask => "which preheat and which chambers the engine has, and note it in the job",
+    };
+    names::cause(label, one.cylinder)
+}
+
+fn tool<'k>(id: &'k str, knowledge: &'k Knowledge) -> &'k str {
+    let known = knowledge.tools.iter().find(|t| t.id.get_ref() == id);
+    known.map_or(id, |t| t.label.as_str())
+}
+
+fn check<'k>(one: &NextMove, knowledge: &'k Knowledge) -> Option<&'k Check> {
+    let is = |c: &&Check| one.kind == MoveKind::Check && *c.id.get_ref() == one.id;
+    knowledge.checks.iter().find(is)
+}
+
+fn repair<'k>(one: &NextMove, knowledge: &'k Knowledge) -> Option<&'k Repair> {
+    let is = |r: &&Repair| one.kind == MoveKind::Repair && *r.id.get_ref() == one.id;
+    knowledge.repairs.iter().find(is)
+}
