@@ -30,7 +30,14 @@ fn case(seed: u64) -> Case {
     let mut slots = Vec::new();
     for at in 0..count {
         let scope = vec![VarId(at as u32)];
-        match random.random_range(0..5) {
+        match random.random_range(0..6) {
+            5 => {
+                let state = random.random_range(0..network.size(VarId(at as u32)));
+                slots.push(Slot {
+                    scope,
+                    seen: Seen::Mostly(state),
+                });
+            }
             0 => slots.push(Slot {
                 scope,
                 seen: Seen::Soft,
@@ -69,6 +76,13 @@ fn case(seed: u64) -> Case {
                     .map(|_| random.random::<f64>())
                     .collect::<Vec<_>>(),
                 Seen::Hard(state) => (0..cells).map(|s| f64::from(s == state)).collect(),
+                Seen::Mostly(state) => {
+                    let (other, more) = (random.random::<f64>(), random.random::<f64>());
+                    inputs.extend([other, more]);
+                    (0..cells)
+                        .map(|s| other + more * f64::from(s == state))
+                        .collect()
+                }
             };
             if slot.seen == Seen::Soft {
                 inputs.extend_from_slice(&values);
@@ -156,8 +170,12 @@ proptest! {
         let mut inputs = Vec::new();
         let mut at = case.lanes[0].inputs.len();
         let network = case.network.clone();
-        for slot in case.request.slots.iter().rev().filter(|s| s.seen == Seen::Soft) {
-            let cells: usize = slot.scope.iter().map(|v| network.size(*v)).product();
+        for slot in case.request.slots.iter().rev() {
+            let cells: usize = match slot.seen {
+                Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
+                Seen::Mostly(_) => 2,
+                Seen::Hard(_) => 0,
+            };
             inputs.extend_from_slice(&case.lanes[0].inputs[at - cells..at]);
             at -= cells;
         }

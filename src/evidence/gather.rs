@@ -285,6 +285,7 @@ impl<'a> Gathering<'a> {
         let (seen_as, values) = match says(sign, &seen.value, reliability) {
             Says::Nothing => return Ok(()),
             Says::Exactly(state) => (Seen::Hard(state), Vec::new()),
+            Says::Mostly(state, values) => (Seen::Mostly(state), values.to_vec()),
             Says::About(values) => (Seen::Soft, values),
         };
         // Told signs belong to the complaint; a second telling is a leaf of its own.

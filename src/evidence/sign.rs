@@ -16,6 +16,9 @@ const FLOOR: f64 = 1e-4;
 pub enum Says {
     /// Exactly this state.
     Exactly(usize),
+    /// This state through a reliability: likelihood of every other state, and how much greater
+    /// that of this one is; the greatest is one.
+    Mostly(usize, [f64; 2]),
     /// A likelihood over the states, greatest one.
     About(Vec<f64>),
     /// Nothing.
@@ -72,11 +75,8 @@ fn through(at: usize, states: usize, reliability: f64) -> Says {
     }
     #[expect(clippy::cast_precision_loss, reason = "a handful of states")]
     let other = (1.0 - reliability) / (states - 1).max(1) as f64;
-    about(
-        (0..states)
-            .map(|s| if s == at { reliability } else { other })
-            .collect(),
-    )
+    let other = other / reliability;
+    Says::Mostly(at, [other, 1.0 - other])
 }
 
 fn about(mut values: Vec<f64>) -> Says {

@@ -90,10 +90,12 @@ impl<'a> Lowering<'a> {
         let mut input = Vec::new();
         for slot in &request.slots {
             input.push(inputs);
-            if slot.seen == Seen::Soft {
-                let cells: usize = slot.scope.iter().map(|v| network.size(*v)).product();
-                inputs += u32::try_from(cells).expect("fewer than 2^32 inputs");
-            }
+            let cells: usize = match slot.seen {
+                Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
+                Seen::Mostly(_) => 2,
+                Seen::Hard(_) => 0,
+            };
+            inputs += u32::try_from(cells).expect("fewer than 2^32 inputs");
         }
         let groups = (0..network.variables().len())
             .map(|v| network.group(VarId(u32::try_from(v).expect("index"))))
@@ -313,6 +315,14 @@ impl<'a> Lowering<'a> {
             .map(|i| match slot.seen {
                 Seen::Hard(state) if state == i => Cell::One,
                 Seen::Hard(_) => zero(),
+                Seen::Mostly(state) => Cell::Sum(
+                    (0..=u32::from(state == i))
+                        .map(|n| Term {
+                            figure: None,
+                            input: Some(self.input[index] + n),
+                        })
+                        .collect(),
+                ),
                 Seen::Soft => Cell::Sum(vec![Term {
                     figure: None,
                     input: Some(self.input[index] + u32::try_from(i).expect("index")),

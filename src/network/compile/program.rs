@@ -17,6 +17,10 @@ pub(in crate::network) const NO_CELL: u32 = u32::MAX;
 pub enum Seen {
     /// Exactly this state was seen; the program is made for it and takes no input.
     Hard(usize),
+    /// This state rather than the others, which are alike: takes two inputs, the likelihood of
+    /// every other state and how much greater that of this state is. What is told, or seen by
+    /// somebody unsure; as narrow as a hard slot but for one two-state variable.
+    Mostly(usize),
     /// A likelihood over the joint states of the scope, given with each lane.
     Soft,
 }

@@ -36,6 +36,21 @@ impl Lowering<'_> {
             .collect::<Vec<_>>();
         // The running variable; none while the chain is surely open.
         let mut now: Option<u32> = None;
+        if let Seen::Mostly(_) = seen {
+            // With the likelihood of "any state" the word is as good as spoken from the outset.
+            let start = self.fresh(2, 0, 0, 0);
+            let cell = |n: u32| {
+                Cell::Sum(vec![Term {
+                    figure: None,
+                    input: Some(input + n),
+                }])
+            };
+            self.out.factors.push(Factor {
+                scope: vec![start],
+                cells: vec![cell(1), cell(0)],
+            });
+            now = Some(start);
+        }
         for (index, (part, base)) in local.from.iter().zip(bases).enumerate().rev() {
             let parents = self.network.size(part.parent);
             let row = |p: usize| base + u32::try_from(p * width).expect("index");
@@ -98,7 +113,9 @@ impl Lowering<'_> {
     /// Likelihood of a word drawn from the `own` figures at `first`.
     fn said(&mut self, first: u32, own: usize, seen: Seen, input: u32) -> Cell {
         match seen {
-            Seen::Hard(state) => self.figure(first + u32::try_from(state).expect("index")),
+            Seen::Hard(state) | Seen::Mostly(state) => {
+                self.figure(first + u32::try_from(state).expect("index"))
+            }
             Seen::Soft => {
                 let mut cell = zero();
                 for s in 0..u32::try_from(own).expect("index") {
