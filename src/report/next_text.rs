@@ -12,6 +12,8 @@ use crate::planning::bench::{Hidden, MoveKind, Next, NextMove};
 
 /// Other moves in one line each. Own judgement.
 const OTHERS: usize = 2;
+/// Reasons named why checks are hidden.
+const REASONS: usize = 4;
 /// Most outcomes listed; the rest have little chance.
 const OUTCOMES: usize = 6;
 
@@ -195,10 +197,18 @@ fn hidden(page: &mut Page, next: &Next) {
     if reasons.is_empty() {
         return;
     }
-    let list: Vec<String> = reasons
+    let mut ordered: Vec<(&String, &usize)> = reasons.iter().collect();
+    // Commonest first; equal ones stay in the order of their words.
+    ordered.sort_by(|a, b| b.1.cmp(a.1));
+    let rest: usize = ordered.iter().skip(REASONS).map(|r| r.1).sum();
+    let mut list: Vec<String> = ordered
         .iter()
+        .take(REASONS)
         .map(|(why, count)| format!("{why} ({count})"))
         .collect();
+    if rest > 0 {
+        list.push(format!("other reasons ({rest})"));
+    }
     page.gap();
     let count: usize = reasons.values().sum();
     let checks = if count == 1 { "check" } else { "checks" };

@@ -91,13 +91,19 @@ impl Hypotheses {
                 .map(|(n, _)| (n.clone(), Vec::new()))
                 .collect(),
         };
+        let mut possible = Vec::new();
         for (set, answer) in sets.into_iter().zip(answers) {
             let answer = match answer {
                 Err(KernelError::Impossible | KernelError::TooSmall(_)) => continue,
                 other => other?,
             };
             let weight = (answer.log_evidence - total).exp();
-            if weight < LEAST && !set.is_empty() {
+            possible.push((set, weight, answer));
+        }
+        let weighed = possible.iter().map(|p| (p.0.as_slice(), p.1));
+        let keep = keep(&weighed.collect::<Vec<_>>());
+        for ((set, weight, answer), keep) in possible.into_iter().zip(keep) {
+            if !keep {
                 continue;
             }
             read.sets.push(set);
@@ -136,6 +142,41 @@ impl Hypotheses {
     }
 }
 
+/// Which sets are listed: those that weigh something, with every set a repair of theirs leads to.
+///
+/// A set of which a repair leads to one that cannot be is left out, whatever it weighs.
+fn keep(sets: &[(&[usize], f64)]) -> Vec<bool> {
+    let at: BTreeMap<&[usize], usize> = sets.iter().zip(0..).map(|(s, i)| (s.0, i)).collect();
+    let less = |set: &[usize]| -> Vec<Option<usize>> {
+        let without = |gone: usize| -> Vec<usize> {
+            let others = set.iter().enumerate().filter(|(i, _)| *i != gone);
+            others.map(|(_, f)| *f).collect()
+        };
+        let each = (0..set.len()).map(without);
+        each.map(|s| at.get(s.as_slice()).copied()).collect()
+    };
+    let mut by_size = (0..sets.len()).collect::<Vec<_>>();
+    by_size.sort_by_key(|i| sets[*i].0.len());
+    let mut closed = vec![false; sets.len()];
+    for i in &by_size {
+        closed[*i] = less(sets[*i].0)
+            .iter()
+            .all(|s| s.is_some_and(|s| closed[s]));
+    }
+    let mut keep: Vec<bool> = (0..sets.len())
+        .map(|i| closed[i] && (sets[i].1 >= LEAST || sets[i].0.is_empty()))
+        .collect();
+    for i in by_size.iter().rev().filter(|i| closed[**i]) {
+        if keep[*i] {
+            less(sets[*i].0)
+                .into_iter()
+                .flatten()
+                .for_each(|s| keep[s] = true);
+        }
+    }
+    keep
+}
+
 fn is_dead_plug(fault: &FaultVariable) -> bool {
     fault.part == "plug" && fault.fault == "dead"
 }
@@ -168,5 +209,26 @@ fn allowed(
                     .iter()
                     .any(|f| f.wear_only && f.state == state && case.model.now_of(f) == variable)
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: {1} weighs nothing but is where {1, 2} leads; {3, 4} leads to {4}, which cannot be.
+    #[test]
+    fn what_a_repair_leads_to_is_listed_too() {
+        let sets: [(&[usize], f64); 7] = [
+            (&[], 0.0),
+            (&[1], 0.0),
+            (&[2], 0.3),
+            (&[1, 2], 0.3),
+            (&[3], 0.1),
+            (&[3, 4], 0.3),
+            (&[5], 0.0),
+        ];
+        let wanted = [true, true, true, true, true, false, false];
+        assert_eq!(keep(&sets), wanted);
     }
 }
