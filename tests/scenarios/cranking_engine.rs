@@ -1,6 +1,6 @@
 //! Jobs of cranking, timing, wear and routine: KL-22, KL-25, SM-12, KL-40.
 
-use crate::shop::{at, holds, of, of_part, of_system, place, sum, whole};
+use crate::shop::{at, holds, of, of_part, place, sum, whole};
 
 #[test]
 fn kl_22_good_volts_and_slow_turning_mean_the_starter() {
