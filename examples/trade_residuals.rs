@@ -10,22 +10,10 @@ use hardstart::learning::{fit_cell, ordinary, targets};
 
 #[allow(clippy::print_stdout)]
 fn main() {
-    let mut files = match std::env::args().nth(1) {
+    let files = match std::env::args().nth(1) {
         Some(dir) => KnowledgeFiles::from_directory(std::path::Path::new(&dir)).expect("readable"),
         None => KnowledgeFiles::built_in(),
     };
-    for (name, text) in [
-        (
-            "checks.toml",
-            "check = []\naccess = []\ntool = []\nhazard = []\n",
-        ),
-        ("repairs.toml", "repair = []\n"),
-        ("vocabulary.toml", ""),
-    ] {
-        let f = files.files.iter_mut().find(|f| f.name == name).unwrap();
-        f.text =
-            format!("format = 1\n{text}[defaults]\nsource = \"own judgement\"\nstrength = 1.0\n");
-    }
     let knowledge = load(&files).unwrap_or_else(|e| {
         panic!(
             "{}",

@@ -9,5 +9,5 @@ mod shares;
 
 pub use alone::{Alone, SignQuestion, sign_alone};
 pub use layer::root_layer_toml;
-pub use roots::{CellFit, RootFitError, fit_cell, fit_roots, ordinary};
+pub use roots::{CellFit, RootFitError, fit_cell, fit_roots, ordinary, summarise_cell};
 pub use shares::{Target, targets};

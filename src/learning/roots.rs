@@ -9,7 +9,9 @@ use std::collections::BTreeMap;
 
 use super::shares::{Target, targets};
 use crate::knowledge::{ContextCell, ContextOffset, Knowledge, RootLayer};
-use crate::network::build::{BuildError, Builder, Condition, Model, RootChances, Shape};
+use crate::network::build::{
+    BuildError, Builder, Condition, Model, RootChances, Shape, root_chances,
+};
 use crate::network::clamp::Clamped;
 use crate::network::{CompileError, KernelError, Seen, Slot};
 
@@ -94,6 +96,22 @@ pub fn fit_cell(
         }
     }
     cell.summary(chance, wanted)
+}
+
+/// What the starting chances of the root layer give in one context: the fit, without moving
+/// anything.
+///
+/// # Errors
+/// When the network cannot be built or solved.
+pub fn summarise_cell(
+    knowledge: &Knowledge,
+    shape: &Shape,
+    temperature: f64,
+    wanted: Target,
+    contexts: &[String],
+) -> Result<CellFit, RootFitError> {
+    let chance = root_chances(knowledge, shape, temperature, contexts).0;
+    Cell::new(knowledge, shape, temperature, &chance)?.summary(chance, wanted)
 }
 
 /// Fits the whole root layer: every band of every engine kind, and each other context in the
