@@ -3,6 +3,11 @@
 //! Every figure of `data/trade/` is elicited judgement (own judgement; no source): these tests
 //! say that the network says what the trade says, not that the trade is right.
 
+#![expect(
+    clippy::print_stderr,
+    reason = "the figures are for whoever runs the test"
+)]
+
 mod trade_rows;
 
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
@@ -32,11 +37,17 @@ fn signs_of_each_fault_alone_are_those_of_the_trade() {
     for (row, reason) in &left {
         eprintln!("not compared: {row}: {reason}");
     }
-    let errors = residuals.iter().map(|r| (r.got - r.row.wanted).abs()).collect::<Vec<_>>();
+    let errors = residuals
+        .iter()
+        .map(|r| (r.got - r.row.wanted).abs())
+        .collect::<Vec<_>>();
     let count = errors.len() as f64;
     let mean = errors.iter().sum::<f64>() / count;
     let near = errors.iter().filter(|e| **e <= NEAR).count() as f64 / count;
-    eprintln!("{count} rows, mean absolute error {mean:.4}, {:.1} % within {NEAR}", 100.0 * near);
+    eprintln!(
+        "{count} rows, mean absolute error {mean:.4}, {:.1} % within {NEAR}",
+        100.0 * near
+    );
     assert!(errors.len() >= 220, "{} rows compared", errors.len());
     assert!(mean <= MEAN_ERROR, "mean absolute error {mean}");
     assert!(near >= NEAR_SHARE, "{near} within {NEAR}");
@@ -45,7 +56,11 @@ fn signs_of_each_fault_alone_are_those_of_the_trade() {
 fn shares_hold(name: &str, fit: &CellFit) {
     for (code, wanted) in &fit.wanted.share {
         let off = fit.reached[code] - wanted;
-        assert!(off.abs() <= SHARE_POINTS, "{name} {code}: {} wanted {wanted}", fit.reached[code]);
+        assert!(
+            off.abs() <= SHARE_POINTS,
+            "{name} {code}: {} wanted {wanted}",
+            fit.reached[code]
+        );
     }
 }
 
@@ -57,7 +72,8 @@ fn shares_given_the_complaint_hold_in_every_band_chamber_and_preheat() {
             let shape = ordinary(chamber, preheat);
             for band in &knowledge.engines.band {
                 let wanted = targets(&knowledge, &shape, &band.id, None);
-                let fit = summarise_cell(&knowledge, &shape, band.middle, wanted, &[]).expect("narrow");
+                let fit =
+                    summarise_cell(&knowledge, &shape, band.middle, wanted, &[]).expect("narrow");
                 shares_hold(&format!("{chamber} {preheat} {}", band.id), &fit);
             }
         }
@@ -71,7 +87,14 @@ fn shares_hold_with_each_other_context_one_at_a_time() {
     for other in &knowledge.roots.other {
         let context = other.context.get_ref().clone();
         let wanted = targets(&knowledge, &shape, "chill", Some(&context));
-        let fit = summarise_cell(&knowledge, &shape, 0.0, wanted, std::slice::from_ref(&context)).expect("narrow");
+        let fit = summarise_cell(
+            &knowledge,
+            &shape,
+            0.0,
+            wanted,
+            std::slice::from_ref(&context),
+        )
+        .expect("narrow");
         shares_hold(&context, &fit);
     }
     assert_eq!(knowledge.roots.other.len(), 6);
@@ -83,8 +106,15 @@ fn two_faults_at_once_and_complaints_of_sound_engines_are_as_common_as_the_trade
     let shape = ordinary("swirl", "plugs");
     let wanted = targets(&knowledge, &shape, "chill", None);
     let fit = summarise_cell(&knowledge, &shape, 0.0, wanted, &[]).expect("narrow");
-    eprintln!("two or more {:.3}, P(complaint | sound) {:.4}", fit.two_or_more, fit.complaint_sound);
-    assert!((0.20..=0.35).contains(&fit.two_or_more), "{}", fit.two_or_more);
+    eprintln!(
+        "two or more {:.3}, P(complaint | sound) {:.4}",
+        fit.two_or_more, fit.complaint_sound
+    );
+    assert!(
+        (0.20..=0.35).contains(&fit.two_or_more),
+        "{}",
+        fit.two_or_more
+    );
     assert!(fit.complaint_sound < 0.05, "{}", fit.complaint_sound);
 }
 
@@ -106,7 +136,10 @@ fn the_generated_layer_is_what_fitting_gives() {
             .expect("every cell is there");
         for (fault, chance) in &cell.chance {
             let again = fit.chance[fault];
-            assert!((again - chance).abs() <= 1e-5 * chance.max(1e-3), "{fault}: {again} {chance}");
+            assert!(
+                (again - chance).abs() <= 1e-5 * chance.max(1e-3),
+                "{fault}: {again} {chance}"
+            );
         }
     }
 }

@@ -394,7 +394,9 @@ fn stand(causes: &mut [Cause], job: &Job) {
     let top = causes.first().map_or(0.0, |c| c.chance);
     for cause in causes.iter_mut() {
         let odds = |p: f64| p / (1.0 - p);
-        let moved = (odds(cause.chance) / odds(cause.base)).ln().abs() > UNMOVED;
+        let far = |from: f64| (odds(cause.chance) / odds(from)).ln().abs() > UNMOVED;
+        let moved = far(cause.base);
+        let last = cause.before.is_some_and(far);
         let proven = job.entries.iter().any(|e| match &e.body {
             EntryBody::Finding(f) => {
                 f.fault == format!("{}.{}", cause.part, cause.fault)
@@ -407,9 +409,9 @@ fn stand(causes: &mut [Cause], job: &Job) {
             Standing::Proven
         } else if cause.chance >= top - LEVEL && top >= SET_ASIDE {
             Standing::Leading
-        } else if cause.chance >= SET_ASIDE {
+        } else if cause.chance >= SET_ASIDE || (moved && cause.chance > cause.base) {
             Standing::InTheRunning
-        } else if moved {
+        } else if moved || last {
             Standing::SetAside
         } else {
             Standing::NotLookedAt

@@ -65,10 +65,10 @@ pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisErro
     let mut shares = vec![0.0; n];
     if exact {
         let weights = weights(n);
-        for at in 0..n {
+        for (at, share) in shares.iter_mut().enumerate() {
             for set in (0..1_u64 << n).filter(|s| s >> at & 1 == 0) {
                 let gain = subsets.log_odds(set | 1 << at)? - subsets.log_odds(set)?;
-                shares[at] += weights[set.count_ones() as usize] * gain;
+                *share += weights[set.count_ones() as usize] * gain;
             }
         }
     } else {

@@ -19,6 +19,8 @@ const SOAKED_SECONDS: f64 = 8.0 * 3600.0;
 /// Starts whose temperatures differ by less share their insides, K.
 const SAME_TEMPERATURE: f64 = 1.5;
 const SYSTEM_VOLTS: f64 = 12.0;
+/// A stand shorter than this does not let the fuel column fall or air gather; own judgement.
+const COLUMN_STANDS_SECONDS: f64 = 4.0 * 3600.0;
 
 /// Why a job cannot be reckoned.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -243,9 +245,13 @@ impl<'a> Gathering<'a> {
         if (temperature - self.temperature).abs() < SAME_TEMPERATURE {
             temperature = self.temperature;
         }
+        let short = start
+            .soak
+            .as_ref()
+            .is_some_and(|s| s.value < COLUMN_STANDS_SECONDS);
         self.condition = self.builder.condition(Condition {
             temperature,
-            primed: start.primed,
+            primed: start.primed || short,
         })?;
         let reliability = reliability(self.knowledge, sure);
         for sign in &start.signs {

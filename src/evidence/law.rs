@@ -164,18 +164,14 @@ mod tests {
         let bounds = [3.0, 8.0, 20.0];
         let above = seconds_above(10.0, &bounds, 4, 0.3);
         let step = 0.001;
-        for state in 0..4 {
+        for (state, above) in above.into_iter().enumerate() {
             let tail: f64 = (0..4000)
                 .map(|n| {
                     let y = (10.0_f64.ln() + (f64::from(n) + 0.5) * step).exp();
                     seconds_likelihood(y, &bounds, 4, 0.3)[state] * step
                 })
                 .sum();
-            assert!(
-                (above[state] - tail).abs() < 1e-3,
-                "{state}: {} {tail}",
-                above[state]
-            );
+            assert!((above - tail).abs() < 1e-3, "{state}: {above} {tail}");
         }
     }
 

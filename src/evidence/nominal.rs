@@ -5,14 +5,14 @@
 //! Must not know parts.
 
 /// Points of the grid when cylinders share a rated value; their spacing stays below the
-/// narrowest spread of the laws (about 6 % for currents).
-const POINTS: usize = 15;
+/// narrowest spread of the laws (about 7 % for currents).
+const POINTS: usize = 11;
 /// Points of the grid when a single reading is added up over the rated value.
 const FINE: usize = 81;
 /// Catalogue deviations the grid reaches to.
 const REACH: f64 = 3.0;
 /// How far beyond the readings the rated value may lie, as a factor.
-const BEYOND: f64 = 1.5;
+const BEYOND: f64 = 1.4;
 
 /// A grid over the logarithm of a rated value, with the catalogue's chance of each point.
 #[derive(Debug, Clone, PartialEq)]

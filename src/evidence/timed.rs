@@ -47,7 +47,7 @@ pub fn bench(job: &Job) -> Bench {
 }
 
 /// One reading as a timing; `None` without a cylinder or a result.
-fn timing(reading: &Reading, next: u32) -> Option<Timing> {
+pub(super) fn timing(reading: &Reading, next: u32) -> Option<Timing> {
     let cylinder = reading.cylinder?;
     let observed = match &reading.value {
         ReadingValue::Measured(Measured::Number(parsed)) => Observed::from_parsed(parsed)?,

@@ -9,9 +9,11 @@ use super::gather::{EvidenceError, Gathering};
 use super::item::{Item, Remark, Source};
 use super::nominal::{NominalGrid, catalogue, siblings};
 use super::reading::{Looked, Scale, in_unit, likelihood};
-use super::trials::{Bench, Catalogue, Figures, Observed, Timing, shared_pace};
+use super::timed::{TIMED, timing};
+use super::trials::{Bench, Catalogue, Figures, shared_pace};
 use crate::job::{EntryBody, Measured, Reading, ReadingValue};
 use crate::knowledge::{Check, Relative};
+use crate::network::build::Condition;
 use crate::network::{Seen, Slot, VarId};
 
 /// Spread of the logarithm about a rated value that somebody stated.
@@ -22,7 +24,12 @@ const NO_CATALOGUE: [f64; 2] = [1.0, 1.0];
 const PACE_POINTS: usize = 12;
 /// Share of slow verdicts a shielded plug gives; with three trials. Own judgement.
 const SHIELDED_SLOW: f64 = 0.15;
-const TIMED: &str = "plug_glow_time";
+/// The check that is a start.
+const BY_THE_BOOK: &str = "start_by_the_book";
+/// Likelihood of "starts well" and of "starts as badly" by crank time, least to no start; own
+/// judgement.
+const GOOD_START: [f64; 5] = [1.0, 0.6, 0.06, 0.01, 0.001];
+const BAD_START: [f64; 5] = [0.05, 0.3, 1.0, 1.0, 1.0];
 
 impl Gathering<'_> {
     pub(super) fn readings(
@@ -63,6 +70,9 @@ impl Gathering<'_> {
             });
             return Ok(());
         }
+        if check.id.get_ref() == BY_THE_BOOK {
+            return self.by_the_book(&used);
+        }
         if check.id.get_ref() == TIMED && used.iter().any(|(_, r)| r.value.number().is_some()) {
             return self.timings(check, &used);
         }
@@ -83,6 +93,28 @@ impl Gathering<'_> {
         } else {
             self.apart(check, &used, by_nominal)
         }
+    }
+
+    /// A start with the routine kept: a start of the same engine, not a look at one part.
+    fn by_the_book(&mut self, used: &[(usize, &Reading)]) -> Result<(), EvidenceError> {
+        for (at, reading) in used {
+            let values = match (&reading.value, reading.value.state()) {
+                (ReadingValue::JudgedNormal, _) | (_, Some("good")) => GOOD_START,
+                (_, Some(_)) => BAD_START,
+                _ => continue,
+            };
+            let condition = self.builder.by_the_book(Condition {
+                temperature: self.temperature,
+                primed: false,
+            })?;
+            let variable = self.builder.of_condition(condition, "crank_time")?;
+            let slot = Slot {
+                scope: vec![variable],
+                seen: Seen::Soft,
+            };
+            self.push(*at, reading, vec![(slot, values.to_vec())], 0.0);
+        }
+        Ok(())
     }
 
     /// A check any cylinder may speak for: an observed leaf.
@@ -257,7 +289,7 @@ impl Gathering<'_> {
     fn timings(&mut self, check: &Check, used: &[(usize, &Reading)]) -> Result<(), EvidenceError> {
         let timings = used
             .iter()
-            .filter_map(|(_, r)| timing(r))
+            .filter_map(|(_, r)| timing(r, 1))
             .collect::<Vec<_>>();
         let reference = self.scale().system_volts;
         let figures = Figures::default();
@@ -438,23 +470,3 @@ fn repeated(
         _ => Some(fresh.powf(1.0 - check.copies)),
     }
 }
-
-fn timing(reading: &Reading) -> Option<Timing> {
-    let cylinder = reading.cylinder?;
-    let observed = match &reading.value {
-        ReadingValue::Measured(Measured::Number(parsed)) => Observed::from_parsed(parsed)?,
-        // No glow within the time a plug may be held; see the law's figures.
-        ReadingValue::Measured(Measured::OffScale(_)) => Observed::Above(NO_GLOW_SECONDS),
-        _ => return None,
-    };
-    Some(Timing {
-        observed,
-        supply_volts: reading.supply.as_ref().map(|q| q.value),
-        rest: reading.rest.as_ref().map(|q| q.value),
-        ..Timing::new(cylinder, reading.trial.unwrap_or(1), 1.0)
-    })
-}
-
-/// Seconds a plug is watched before somebody says that it does not glow: the limit of a trial on
-/// standard types (common practice, no source).
-const NO_GLOW_SECONDS: f64 = 30.0;

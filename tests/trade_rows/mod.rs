@@ -196,9 +196,12 @@ pub fn residuals(knowledge: &Knowledge) -> Vec<Residual> {
     out
 }
 
+/// Rows of the table: temperature, and the chances by number of dead plugs.
+pub type DeadPlugs = &'static [(f64, [f64; 5])];
+
 /// Chance of a hard start (eight seconds of cranking or more) by temperature, degC, for nought
 /// to four dead plugs of four; own judgement.
-pub const DEAD_PLUG_TABLE: &[(&str, &[(f64, [f64; 5])])] = &[
+pub const DEAD_PLUG_TABLE: &[(&str, DeadPlugs)] = &[
     (
         "IDI-S",
         &[

@@ -50,7 +50,7 @@ impl Shape {
 pub struct Condition {
     /// Temperature of the engine, degC.
     pub temperature: f64,
-    /// Whether the fuel was primed by hand before, which removes the air.
+    /// Whether the line was full of fuel: primed by hand before, or after a short stand.
     pub primed: bool,
 }
 

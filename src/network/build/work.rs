@@ -5,6 +5,7 @@
 //! whether the work helped: later starts do.
 
 use super::builder::{BuildError, Builder};
+use super::shape::Condition;
 use crate::network::fold::Fold;
 use crate::network::variable::Role;
 
@@ -61,5 +62,23 @@ impl Builder<'_> {
             self.stale.insert(change.part.clone());
         }
         self.refresh_functions()
+    }
+
+    /// A condition in which the starting routine was kept, whatever it is otherwise: the same
+    /// engine, one part looked past. Everything else stays as it is.
+    ///
+    /// # Errors
+    /// As [`Builder::work`].
+    pub fn by_the_book(&mut self, condition: Condition) -> Result<usize, BuildError> {
+        let now = self.now.clone();
+        let kept = Change {
+            part: "routine".to_owned(),
+            removes: vec![("hurried".to_owned(), 1.0)],
+            bad_new: 0.0,
+        };
+        self.work(&[kept])?;
+        let at = self.condition(condition);
+        self.now = now;
+        at
     }
 }

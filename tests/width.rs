@@ -1,0 +1,108 @@
+//! How wide the programs of typical jobs are, printed and held.
+//!
+//! Width is the main risk of the network: a link too many makes a job unanswerable. The bounds
+//! stand some way above what was measured when the structure was settled; whoever passes them
+//! has changed the structure and should know it.
+
+#![expect(
+    clippy::print_stderr,
+    reason = "the figures are for whoever runs the test"
+)]
+
+use hardstart::evidence::gather;
+use hardstart::job::read_toml;
+use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::network::{Program, Width};
+
+/// A job of an invented engine: eight signs at one start, a second start, the total current.
+fn job(cylinders: u8, two_starts: bool, total_current: bool) -> String {
+    let mut text = format!(
+        r#"
+schema = "hardstart/job/1"
+job = "W-1"
+complaint = "hard to start cold"
+[engine]
+cylinders = {cylinders}
+chamber = "swirl"
+preheat = "plugs"
+[[entry]]
+start.engine_temperature = "-6 degC"
+start.soak = "12 h"
+start.crank_time = "9 s"
+start.smoke_cranking = "white"
+start.smoke_after = "white"
+start.miss = "one"
+start.time_to_even = "s20_60"
+start.crank_sound = "normal"
+start.raw_smell = "yes"
+start.knock = "normal"
+"#
+    );
+    if two_starts {
+        text.push_str(
+            r#"
+[[entry]]
+start.engine_temperature = "3 degC"
+start.crank_time = "5 s"
+start.smoke_cranking = "white"
+start.smoke_after = "white"
+start.miss = "one"
+"#,
+        );
+    }
+    if total_current {
+        text.push_str(&format!(
+            "\n[[entry]]\nreading.check = \"plug_current_total\"\nreading.value = \"{} A\"\n",
+            u32::from(cylinders) * 9
+        ));
+    }
+    text
+}
+
+fn width(knowledge: &Knowledge, cylinders: u8, two_starts: bool, total_current: bool) -> Width {
+    let text = job(cylinders, two_starts, total_current);
+    let parsed = read_toml(&text, "width.toml", knowledge).expect("a sound job");
+    let evidence = gather(knowledge, &parsed.job).expect("gathers");
+    let case = &evidence.cases[0];
+    let queries = case.model.parts_now().iter().map(|p| vec![*p]).collect();
+    let (request, _) = case.request(queries, 4, |_| true);
+    let program = Program::compile(&case.model.network, &request).expect("narrow enough");
+    program.width()
+}
+
+/// Cylinders, two starts, total current, and the operations a lane allowed.
+const HELD: &[(u8, bool, bool, u64)] = &[
+    (4, false, false, 1_000_000),
+    (4, false, true, 2_000_000),
+    (4, true, false, 3_000_000),
+    (4, true, true, 8_000_000),
+    (6, false, false, 1_500_000),
+    (6, false, true, 4_000_000),
+    (6, true, false, 10_000_000),
+    (6, true, true, 40_000_000),
+    (8, false, false, 2_000_000),
+    (8, false, true, 6_000_000),
+    (8, true, false, 20_000_000),
+    (12, false, false, 4_000_000),
+    (12, false, true, 12_000_000),
+];
+
+#[test]
+fn typical_jobs_stay_narrow() {
+    let knowledge = load(&KnowledgeFiles::built_in()).expect("the built-in files pass their rules");
+    for (cylinders, two_starts, total_current, most) in HELD {
+        let width = width(&knowledge, *cylinders, *two_starts, *total_current);
+        eprintln!(
+            "{cylinders} cylinders, {} start(s), total current {total_current}: {} operations a lane, {:.2e} table entries, {} cells",
+            1 + u8::from(*two_starts),
+            width.operations,
+            width.entries,
+            width.cells
+        );
+        assert!(
+            width.operations <= *most,
+            "{cylinders} cylinders, two starts {two_starts}, total current {total_current}: {} operations",
+            width.operations
+        );
+    }
+}
