@@ -79,7 +79,7 @@ const HELD: &[(u8, bool, bool, u64)] = &[
     (6, false, false, 1_500_000),
     (6, false, true, 4_000_000),
     (6, true, false, 10_000_000),
-    (6, true, true, 40_000_000),
+    (6, true, true, 70_000_000),
     (8, false, false, 2_000_000),
     (8, false, true, 6_000_000),
     (8, true, false, 20_000_000),

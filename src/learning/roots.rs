@@ -218,7 +218,8 @@ fn first_guess(knowledge: &Knowledge, shape: &Shape, wanted: &Target) -> BTreeMa
                 .share
                 .get(fault.code.get_ref())
                 .copied()
-                .unwrap_or(1.0);
+                .unwrap_or(1.0)
+                .max(LEAST_SHARE);
             let copies = match part.scope {
                 crate::knowledge::Scope::Engine => 1.0,
                 crate::knowledge::Scope::Cylinder => f64::from(shape.cylinders),
