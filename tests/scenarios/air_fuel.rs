@@ -43,22 +43,18 @@ fn sm_03_a_start_that_standing_explains_is_no_misfit() {
 
 #[test]
 fn sm_18_wax_before_water_before_filter() {
-    expected_to_fail!(NO_WAX, {
-        let r = at("sm-18", "after the start");
-        holds!(r, of(&r, "fuel.waxed"), >, of(&r, "fuel.water"));
-        holds!(r, of(&r, "fuel.water"), >, of(&r, "fuel_filter.blocked"));
-        assert_eq!(place(&r, "fuel.waxed"), 1);
-    });
+    let r = at("sm-18", "after the start");
+    holds!(r, of(&r, "fuel.waxed"), >, of(&r, "fuel.water"));
+    holds!(r, of(&r, "fuel.water"), >, of(&r, "fuel_filter.blocked"));
+    assert_eq!(place(&r, "fuel.waxed"), 1);
 }
 
 #[test]
 fn sm_18_a_clear_bowl_takes_wax_down_by_three() {
-    expected_to_fail!(NO_WAX, {
-        let before = at("sm-18", "after the start");
-        let after = at("sm-18", "after the bowl");
-        holds!(before, of(&before, "fuel.waxed"), >, 10.0);
-        holds!(after, of(&after, "fuel.waxed"), <=, of(&before, "fuel.waxed") / 3.0);
-    });
+    let before = at("sm-18", "after the start");
+    let after = at("sm-18", "after the bowl");
+    holds!(before, of(&before, "fuel.waxed"), >, 10.0);
+    holds!(after, of(&after, "fuel.waxed"), <=, of(&before, "fuel.waxed") / 3.0);
 }
 
 #[test]

@@ -110,13 +110,8 @@ fn sm_12_living_with_a_block_heater_is_an_answer_and_overhaul_wants_a_second_tes
 
 #[test]
 fn sm_15_next_is_the_joint() {
-    expected_to_fail!(
-        "a misfit between two starts of one temperature, and no current fits a dead plug better",
-        {
-            let wanted = ["clean_plug_joint", "plug_joint_look", "plug_joint_drop"];
-            first_is_one_of(&job("sm-15"), &wanted);
-        }
-    );
+    let wanted = ["clean_plug_joint", "plug_joint_look", "plug_joint_drop"];
+    first_is_one_of(&job("sm-15"), &wanted);
 }
 
 #[test]
@@ -145,10 +140,8 @@ fn kl_36_skin_injection_is_warned_of_before_lines_are_cracked() {
 
 #[test]
 fn sm_18_next_is_the_bowl() {
-    expected_to_fail!("wax and water have no starting chance", {
-        let wanted = ["filter_cloudy", "water_in_bowl", "fuel_sample"];
-        first_is_one_of(&stage("sm-18", "after the start"), &wanted);
-    });
+    let wanted = ["filter_cloudy", "water_in_bowl", "fuel_sample"];
+    first_is_one_of(&stage("sm-18", "after the start"), &wanted);
 }
 
 #[test]
