@@ -145,10 +145,8 @@ fn kl_36_skin_injection_is_warned_of_before_lines_are_cracked() {
 
 #[test]
 fn sm_18_next_is_the_bowl() {
-    expected_to_fail!("wax and water have no starting chance", {
-        let wanted = ["filter_cloudy", "water_in_bowl", "fuel_sample"];
-        first_is_one_of(&stage("sm-18", "after the start"), &wanted);
-    });
+    let wanted = ["filter_cloudy", "water_in_bowl", "fuel_sample"];
+    first_is_one_of(&stage("sm-18", "after the start"), &wanted);
 }
 
 #[test]
