@@ -25,10 +25,6 @@ const STORIES: [(&str, &[&str]); 12] = [
     ("tb-12-timing-trials", &["plug.weak:3"]),
 ];
 
-/// Stories whose fault is not among the first three yet, with the reason. One that is must leave
-/// this list.
-const AWAITED: [(&str, &str); 1] = [("tb-06-wax", "wax has no starting chance")];
-
 #[test]
 fn every_example_ranks_its_fault_among_the_first_three() {
     let knowledge = load(&KnowledgeFiles::built_in()).unwrap_or_else(|e| panic!("{e}"));
@@ -51,10 +47,8 @@ fn every_example_ranks_its_fault_among_the_first_three() {
             Err(error) => vec![error],
         };
         let all_there = faults.iter().all(|f| first.iter().any(|c| c == f));
-        match AWAITED.iter().find(|(awaited, _)| *awaited == name) {
-            Some((_, why)) if all_there => wrong.push(format!("{name}: holds now (was: {why})")),
-            None if !all_there => wrong.push(format!("{name}: {faults:?} not all in {first:?}")),
-            _ => {}
+        if !all_there {
+            wrong.push(format!("{name}: {faults:?} not all in {first:?}"));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

@@ -2,8 +2,8 @@
 
 use crate::shop::{at, holds, of, of_part, of_system, place, sum, whole};
 
-/// The starting chances of `fuel.waxed` and `fuel.water` are nought in every band.
-const NO_WAX: &str = "wax and water have no starting chance";
+/// A start that dies in hard frost speaks for the filter before the fuel in it.
+const NO_WAX: &str = "the order of wax, water and filter in hard frost";
 
 const AIR: [&str; 3] = [
     "suction_line.draws_air",
