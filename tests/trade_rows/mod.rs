@@ -195,32 +195,3 @@ pub fn residuals(knowledge: &Knowledge) -> Vec<Residual> {
     }
     out
 }
-
-/// Rows of the table: temperature, and the chances by number of dead plugs.
-pub type DeadPlugs = &'static [(f64, [f64; 5])];
-
-/// Chance of a hard start (eight seconds of cranking or more) by temperature, degC, for nought
-/// to four dead plugs of four; own judgement.
-pub const DEAD_PLUG_TABLE: &[(&str, DeadPlugs)] = &[
-    (
-        "IDI-S",
-        &[
-            (25.0, [0.02, 0.04, 0.07, 0.11, 0.18]),
-            (12.0, [0.04, 0.11, 0.27, 0.52, 0.76]),
-            (5.0, [0.06, 0.19, 0.47, 0.77, 0.93]),
-            (0.0, [0.07, 0.26, 0.62, 0.89, 0.97]),
-            (-5.0, [0.09, 0.35, 0.75, 0.95, 0.99]),
-            (-10.0, [0.10, 0.45, 0.85, 0.98, 1.0]),
-            (-20.0, [0.15, 0.66, 0.95, 1.0, 1.0]),
-        ],
-    ),
-    (
-        "DI-G",
-        &[
-            (12.0, [0.02, 0.02, 0.03, 0.04, 0.05]),
-            (0.0, [0.03, 0.06, 0.12, 0.22, 0.38]),
-            (-10.0, [0.05, 0.13, 0.32, 0.60, 0.82]),
-            (-20.0, [0.07, 0.26, 0.62, 0.89, 0.97]),
-        ],
-    ),
-];
