@@ -3,7 +3,6 @@
 use crate::shop::{at, holds, of, of_part, of_system, place, sum, whole};
 
 /// A start that dies in hard frost speaks for the filter before the fuel in it.
-const NO_WAX: &str = "the order of wax, water and filter in hard frost";
 
 const AIR: [&str; 3] = [
     "suction_line.draws_air",
