@@ -28,6 +28,8 @@ const SHIELDED_SLOW: f64 = 0.15;
 const BY_THE_BOOK: &str = "start_by_the_book";
 /// Likelihood of "starts well" and of "starts as badly" by crank time, least to no start; own
 /// judgement.
+/// Number from which starts by the book are counted, apart from those of the entries.
+const BOOK_START: usize = 1000;
 const GOOD_START: [f64; 5] = [1.0, 0.6, 0.06, 0.01, 0.001];
 const BAD_START: [f64; 5] = [0.05, 0.3, 1.0, 1.0, 1.0];
 
@@ -98,7 +100,7 @@ impl Gathering<'_> {
     /// A start with the routine kept: a start of the same engine, not a look at one part.
     fn by_the_book(&mut self, used: &[(usize, &Reading)]) -> Result<(), EvidenceError> {
         for (at, reading) in used {
-            let values = match (&reading.value, reading.value.state()) {
+            let values: [f64; 5] = match (&reading.value, reading.value.state()) {
                 (ReadingValue::JudgedNormal, _) | (_, Some("good")) => GOOD_START,
                 (_, Some(_)) => BAD_START,
                 _ => continue,
@@ -112,7 +114,20 @@ impl Gathering<'_> {
                 scope: vec![variable],
                 seen: Seen::Soft,
             };
-            self.push(*at, reading, vec![(slot, values.to_vec())], 0.0);
+            let mut slots = vec![(slot, values.to_vec())];
+            if values == GOOD_START {
+                // A good start also runs: it neither shakes for long nor dies.
+                let number = BOOK_START + at;
+                for sign in ["time_to_even", "dies"] {
+                    let variable = self.builder.sign(sign, condition, number)?;
+                    let slot = Slot {
+                        scope: vec![variable],
+                        seen: Seen::Hard(0),
+                    };
+                    slots.push((slot, Vec::new()));
+                }
+            }
+            self.push(*at, reading, slots, 0.0);
         }
         Ok(())
     }

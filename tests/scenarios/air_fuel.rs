@@ -2,8 +2,6 @@
 
 use crate::shop::{at, holds, of, of_part, of_system, place, sum, whole};
 
-/// A start that dies in hard frost speaks for the filter before the fuel in it.
-
 const AIR: [&str; 3] = [
     "suction_line.draws_air",
     "fuel_column.drains_back",
