@@ -14,13 +14,8 @@ fn kl_22_good_volts_and_slow_turning_mean_the_starter() {
 
 #[test]
 fn kl_22_the_starter_stands_clear() {
-    expected_to_fail!(
-        "53 of 100: thick oil keeps 20, and no reading of this job parts them",
-        {
-            let r = whole("kl-22");
-            holds!(r, of(&r, "starter.worn"), >=, 70.0);
-        }
-    );
+    let r = whole("kl-22");
+    holds!(r, of(&r, "starter.worn"), >=, 70.0);
 }
 
 const TIMING: [&str; 2] = ["cam_drive.slipped", "static_timing.late"];
