@@ -12,7 +12,7 @@
 use hardstart::evidence::gather;
 use hardstart::job::read_toml;
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
-use hardstart::network::{Program, Width};
+use hardstart::network::{CompileError, Program, Width};
 
 /// A job of an invented engine: eight signs at one start, a second start, the total current.
 fn job(cylinders: u8, two_starts: bool, total_current: bool) -> String {
@@ -59,15 +59,19 @@ start.miss = "one"
     text
 }
 
-fn width(knowledge: &Knowledge, cylinders: u8, two_starts: bool, total_current: bool) -> Width {
+fn width(
+    knowledge: &Knowledge,
+    cylinders: u8,
+    two_starts: bool,
+    total_current: bool,
+) -> Result<Width, CompileError> {
     let text = job(cylinders, two_starts, total_current);
     let parsed = read_toml(&text, "width.toml", knowledge).expect("a sound job");
     let evidence = gather(knowledge, &parsed.job).expect("gathers");
     let case = &evidence.cases[0];
     let queries = case.model.parts_now().iter().map(|p| vec![*p]).collect();
     let (request, _) = case.request(queries, 4, |_| true);
-    let program = Program::compile(&case.model.network, &request).expect("narrow enough");
-    program.width()
+    Program::compile(&case.model.network, &request).map(|program| program.width())
 }
 
 /// Cylinders, two starts, total current, and the operations a lane allowed.
@@ -83,15 +87,18 @@ const HELD: &[(u8, bool, bool, u64)] = &[
     (8, false, false, 2_000_000),
     (8, false, true, 6_000_000),
     (8, true, false, 20_000_000),
+    (8, true, true, 200_000_000),
     (12, false, false, 4_000_000),
     (12, false, true, 12_000_000),
+    (12, true, false, 60_000_000),
 ];
 
 #[test]
 fn typical_jobs_stay_narrow() {
     let knowledge = load(&KnowledgeFiles::built_in()).expect("the built-in files pass their rules");
     for (cylinders, two_starts, total_current, most) in HELD {
-        let width = width(&knowledge, *cylinders, *two_starts, *total_current);
+        let width =
+            width(&knowledge, *cylinders, *two_starts, *total_current).expect("narrow enough");
         eprintln!(
             "{cylinders} cylinders, {} start(s), total current {total_current}: {} operations a lane, {:.2e} table entries, {} cells",
             1 + u8::from(*two_starts),
@@ -104,5 +111,14 @@ fn typical_jobs_stay_narrow() {
             "{cylinders} cylinders, two starts {two_starts}, total current {total_current}: {} operations",
             width.operations
         );
+    }
+}
+
+#[test]
+fn the_widest_job_is_refused_with_its_size_and_not_swapped_to_death() {
+    let knowledge = load(&KnowledgeFiles::built_in()).expect("the built-in files pass their rules");
+    match width(&knowledge, 12, true, true) {
+        Err(CompileError::TooWide { entries, limit }) => assert!(entries > limit),
+        other => panic!("12 cylinders, two starts, total current: {other:?}"),
     }
 }

@@ -7,10 +7,8 @@ const BATTERY: &str = "the battery explains a weak feed, and so the low current,
 
 #[test]
 fn kl_11_after_the_start_it_is_preheat() {
-    expected_to_fail!(BATTERY, {
-        let r = at("kl-11", "after the start");
-        holds!(r, of_system(&r, "preheat"), >=, 50.0);
-    });
+    let r = at("kl-11", "after the start");
+    holds!(r, of_system(&r, "preheat"), >=, 50.0);
 }
 
 #[test]
