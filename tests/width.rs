@@ -87,7 +87,7 @@ const HELD: &[(u8, bool, bool, u64)] = &[
     (8, false, false, 2_000_000),
     (8, false, true, 6_000_000),
     (8, true, false, 20_000_000),
-    (8, true, true, 200_000_000),
+    (8, true, true, 260_000_000),
     (12, false, false, 4_000_000),
     (12, false, true, 12_000_000),
     (12, true, false, 60_000_000),
