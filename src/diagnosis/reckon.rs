@@ -114,17 +114,8 @@ impl<'a> Reckoner<'a> {
         case: &Case,
         keep: impl Fn(usize) -> bool + Copy,
     ) -> Result<CaseAnswer, DiagnosisError> {
-        let mut slots = case.complaint();
-        let mut inputs = Vec::new();
-        let mut log_scale = 0.0;
-        for (at, item) in case.items.iter().enumerate().filter(|(at, _)| keep(*at)) {
-            let _ = at;
-            for (slot, values) in &item.slots {
-                slots.push(slot.clone());
-                inputs.extend_from_slice(values);
-            }
-            log_scale += item.log_scale;
-        }
+        let (request, lane) = case.request(Vec::new(), RESTARTS, keep);
+        let (slots, inputs, log_scale) = (request.slots, lane.inputs, lane.log_scale);
         let parts = case.model.parts_now();
         let queries = parts.iter().map(|p| vec![*p]).collect();
         let clamped = Clamped::compile(&case.model, &slots, queries, RESTARTS)?;

@@ -21,7 +21,7 @@ use crate::planning::{
 /// Minutes a night's wait is worth when the bench does not say; own judgement.
 const NIGHT_MINUTES: f64 = 60.0;
 /// Minutes handing the job over is worth when the bench does not say; own judgement.
-const HAND_OVER_MINUTES: f64 = 480.0;
+const HAND_OVER_MINUTES: f64 = 1000.0;
 /// Minutes of a watched cold start that proves a repair; common practice, no source.
 const PROOF_MINUTES: f64 = 10.0;
 /// Chance of one kind of engine above which nobody need be asked what is fitted.
