@@ -33,6 +33,14 @@ pub enum DiagnosisError {
     /// The kernel refused.
     #[error(transparent)]
     Kernel(#[from] KernelError),
+    /// More entries than can be held against each other.
+    #[error("{n} entries say something, {most} can be held against each other")]
+    TooManyEntries {
+        /// Entries.
+        n: usize,
+        /// The most.
+        most: usize,
+    },
 }
 
 /// What one case says about a set of its items.

@@ -15,6 +15,8 @@ use crate::evidence::{Evidence, Source};
 
 /// Entries up to which every subset is reckoned.
 const EXACT: usize = 6;
+/// Most entries that can be told apart; a set of them is kept as bits.
+const MOST: usize = 128;
 /// Pairs of an order and its reverse, beyond.
 const ORDERS: usize = 12;
 const SEED: u64 = 1892;
@@ -61,12 +63,15 @@ pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisErro
     };
     let items = &evidence.cases[0].items;
     let n = items.len();
+    if n > MOST {
+        return Err(DiagnosisError::TooManyEntries { n, most: MOST });
+    }
     let exact = n <= EXACT;
     let mut shares = vec![0.0; n];
     if exact {
         let weights = weights(n);
         for (at, share) in shares.iter_mut().enumerate() {
-            for set in (0..1_u64 << n).filter(|s| s >> at & 1 == 0) {
+            for set in (0..1_u128 << n).filter(|s| s >> at & 1 == 0) {
                 let gain = subsets.log_odds(set | 1 << at)? - subsets.log_odds(set)?;
                 *share += weights[set.count_ones() as usize] * gain;
             }
@@ -77,7 +82,7 @@ pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisErro
         for _ in 0..ORDERS {
             order.shuffle(&mut random);
             for reverse in [false, true] {
-                let mut set = 0_u64;
+                let mut set = 0_u128;
                 let mut now = subsets.log_odds(set)?;
                 let walk: Vec<usize> = if reverse {
                     order.iter().rev().copied().collect()
@@ -95,7 +100,7 @@ pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisErro
             }
         }
     }
-    let all = if n == 0 { 0 } else { u64::MAX >> (64 - n) };
+    let all = if n == 0 { 0 } else { u128::MAX >> (MOST - n) };
     let (start, end) = (subsets.log_odds(0)?, subsets.log_odds(all)?);
     let mut moved = items
         .iter()
@@ -130,11 +135,11 @@ fn weights(n: usize) -> Vec<f64> {
 struct Subsets<'a> {
     reckoner: Reckoner<'a>,
     place: &'a FaultPlace,
-    known: BTreeMap<u64, f64>,
+    known: BTreeMap<u128, f64>,
 }
 
 impl Subsets<'_> {
-    fn log_odds(&mut self, set: u64) -> Result<f64, DiagnosisError> {
+    fn log_odds(&mut self, set: u128) -> Result<f64, DiagnosisError> {
         if let Some(known) = self.known.get(&set) {
             return Ok(*known);
         }
