@@ -79,7 +79,13 @@ impl<'a> Reckoner<'a> {
                 let (request, lane) = case.request(Vec::new(), 0, keep);
                 let program = Program::compile(&case.model.network, &request)?;
                 let bound = program.bind(&case.model.network.figures())?;
-                Ok(program.run_upward(&bound, &[lane]).remove(0)?)
+                match program.run_upward(&bound, &[lane]).remove(0) {
+                    // Ruled out as one kind among several, an error as the only one.
+                    Err(KernelError::Impossible) if self.evidence.cases.len() > 1 => {
+                        Ok(f64::NEG_INFINITY)
+                    }
+                    other => Ok(other?),
+                }
             })
             .collect()
     }
@@ -103,7 +109,10 @@ impl<'a> Reckoner<'a> {
             let (request, lane) = case.request(queries, 0, keep);
             let program = Program::compile(&case.model.network, &request)?;
             let bound = program.bind(&case.model.network.figures())?;
-            let answer = program.run(&bound, &[lane]).remove(0)?;
+            let answer = match program.run(&bound, &[lane]).remove(0) {
+                Err(KernelError::Impossible) if self.evidence.cases.len() > 1 => continue,
+                other => other?,
+            };
             let chance = place.map_or(0.0, |(_, s)| answer.chances[0][s]);
             least = least.max(answer.log_evidence);
             answers.push((case.weight, answer.log_evidence, chance));
@@ -169,12 +178,20 @@ impl<'a> Reckoner<'a> {
             match self.case(case, keep) {
                 Ok(answer) => answers.push((case.weight, answer)),
                 // A kind of engine on which this cannot be seen is ruled out, the others are not.
-                Err(DiagnosisError::Kernel(KernelError::Impossible))
-                    if self.evidence.cases.len() > 1 => {}
+                // It keeps its place, for answers stand beside their cases.
+                Err(DiagnosisError::Kernel(KernelError::Impossible)) => answers.push((
+                    0.0,
+                    CaseAnswer {
+                        log_evidence: f64::NEG_INFINITY,
+                        parts: BTreeMap::new(),
+                        healthy: 0.0,
+                        systems: BTreeMap::new(),
+                    },
+                )),
                 Err(error) => return Err(error),
             }
         }
-        if answers.is_empty() {
+        if answers.iter().all(|(w, _)| *w == 0.0) {
             return Err(KernelError::Impossible.into());
         }
         let most = answers
