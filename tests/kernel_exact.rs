@@ -30,7 +30,14 @@ fn case(seed: u64) -> Case {
     let mut slots = Vec::new();
     for at in 0..count {
         let scope = vec![VarId(at as u32)];
-        match random.random_range(0..6) {
+        match random.random_range(0..7) {
+            6 => {
+                let state = random.random_range(0..network.size(VarId(at as u32)));
+                slots.push(Slot {
+                    scope,
+                    seen: Seen::Switch(state),
+                });
+            }
             5 => {
                 let state = random.random_range(0..network.size(VarId(at as u32)));
                 slots.push(Slot {
@@ -76,6 +83,11 @@ fn case(seed: u64) -> Case {
                     .map(|_| random.random::<f64>())
                     .collect::<Vec<_>>(),
                 Seen::Hard(state) => (0..cells).map(|s| f64::from(s == state)).collect(),
+                Seen::Switch(state) => {
+                    let on = random.random::<bool>();
+                    inputs.extend([f64::from(on), f64::from(!on)]);
+                    (0..cells).map(|s| f64::from(!on || s == state)).collect()
+                }
                 Seen::Mostly(state) => {
                     let (other, more) = (random.random::<f64>(), random.random::<f64>());
                     inputs.extend([other, more]);
@@ -173,7 +185,7 @@ proptest! {
         for slot in case.request.slots.iter().rev() {
             let cells: usize = match slot.seen {
                 Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
-                Seen::Mostly(_) => 2,
+                Seen::Mostly(_) | Seen::Switch(_) => 2,
                 Seen::Hard(_) => 0,
             };
             inputs.extend_from_slice(&case.lanes[0].inputs[at - cells..at]);

@@ -311,6 +311,7 @@ impl<'a> Gathering<'a> {
                 },
                 values,
             )],
+            shared: None,
             log_scale: 0.0,
         });
         Ok(())

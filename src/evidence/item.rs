@@ -3,7 +3,7 @@
 //! Must not gather anything.
 
 use crate::network::build::Model;
-use crate::network::{Lane, Request, Slot, VarId};
+use crate::network::{Lane, Request, Seen, Slot, VarId};
 
 /// What kind of entry an item comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -46,6 +46,9 @@ pub struct Item {
     /// Slots it fills, with their likelihoods (none for a hard slot). Together they are one item:
     /// readings that share an unknown rated value stand or fall together.
     pub slots: Vec<(Slot, Vec<f64>)>,
+    /// A variable of the slots that may be summed term by term instead of standing between the
+    /// cylinders: a rated value of this item alone, or a count.
+    pub shared: Option<VarId>,
     /// Natural logarithm of what was taken out of the likelihoods.
     pub log_scale: f64,
 }
@@ -151,7 +154,7 @@ impl Case {
         let scope = self.model.complaint.into_iter().collect::<Vec<_>>();
         vec![Slot {
             scope,
-            seen: crate::network::Seen::Hard(1),
+            seen: Seen::Hard(1),
         }]
     }
 }

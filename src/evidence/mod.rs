@@ -11,10 +11,14 @@ pub mod kinds;
 pub mod law;
 pub mod nominal;
 pub mod reading;
+mod repeated;
 pub mod sign;
+mod switched;
+mod terms;
 pub mod timed;
 mod together;
 pub mod trials;
 
 pub use gather::{EvidenceError, gather};
 pub use item::{Case, Evidence, Item, Remark, Source};
+pub use switched::Switched;

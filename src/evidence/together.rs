@@ -8,12 +8,13 @@ use std::collections::BTreeMap;
 use super::gather::{EvidenceError, Gathering};
 use super::item::{Item, Remark, Source};
 use super::nominal::{NominalGrid, catalogue, siblings};
-use super::reading::{Looked, Scale, in_unit, likelihood};
+use super::reading::{Looked, Scale, in_unit};
+use super::repeated::repeated;
 use super::timed::{TIMED, timing};
 use super::trials::{Bench, Catalogue, Figures, shared_pace};
 use crate::job::{EntryBody, Measured, Reading, ReadingValue};
 use crate::knowledge::{Check, Relative};
-use crate::network::build::Condition;
+use crate::network::build::{Condition, Counted};
 use crate::network::{Seen, Slot, VarId};
 
 /// Spread of the logarithm about a rated value that somebody stated.
@@ -26,10 +27,10 @@ const PACE_POINTS: usize = 12;
 const SHIELDED_SLOW: f64 = 0.15;
 /// The check that is a start.
 const BY_THE_BOOK: &str = "start_by_the_book";
-/// Likelihood of "starts well" and of "starts as badly" by crank time, least to no start; own
-/// judgement.
 /// Number from which starts by the book are counted, apart from those of the entries.
 const BOOK_START: usize = 1000;
+/// Likelihood of "starts well" and of "starts as badly" by crank time, least to no start; own
+/// judgement.
 const GOOD_START: [f64; 5] = [1.0, 0.6, 0.06, 0.01, 0.001];
 const BAD_START: [f64; 5] = [0.05, 0.3, 1.0, 1.0, 1.0];
 
@@ -177,9 +178,21 @@ impl Gathering<'_> {
                 cylinder: reading.cylinder,
             },
             typed: reading.typed.clone(),
+            shared: self.count_in(&slots),
             slots,
             log_scale,
         });
+    }
+
+    /// The count that a slot looks at, if any.
+    fn count_in(&self, slots: &[(Slot, Vec<f64>)]) -> Option<VarId> {
+        let name = |v: &VarId| &self.builder.network().variable(*v).name;
+        let is_count = |v: &&VarId| Counted::of(name(v).split('/').next().unwrap_or("")).is_some();
+        slots
+            .iter()
+            .flat_map(|(s, _)| &s.scope)
+            .find(is_count)
+            .copied()
     }
 
     /// Readings that stand alone; a rated value nobody knows is added up over its catalogue.
@@ -288,6 +301,7 @@ impl Gathering<'_> {
                 .collect::<Vec<_>>()
                 .join(" / "),
             slots,
+            shared: Some(nominal),
             log_scale,
         };
         if used.len() == 1 {
@@ -362,6 +376,7 @@ impl Gathering<'_> {
                 .collect::<Vec<_>>()
                 .join(" / "),
             slots,
+            shared: Some(nominal),
             log_scale,
         });
         Ok(())
@@ -452,36 +467,4 @@ fn normalise(values: &mut [f64]) -> f64 {
     }
     values.iter_mut().for_each(|v| *v /= most);
     most.ln()
-}
-
-/// Likelihood of a reading after an earlier one of the same check at the same place.
-///
-/// A repeat copies the first error with chance `c`. For states: `c [same] + (1 - c) P(state)`;
-/// for numbers, whose copy cannot be told from a true repeat, the likelihood counts `1 - c` times.
-fn repeated(
-    gathering: &Gathering<'_>,
-    check: &Check,
-    reading: &Reading,
-    previous: Option<&Reading>,
-    looked: &Looked<'_>,
-    scale: Scale,
-) -> Option<f64> {
-    let fresh = likelihood(
-        gathering.knowledge,
-        check,
-        reading,
-        looked,
-        gathering.builder.shape().cylinders,
-        scale,
-    )?;
-    let Some(previous) = previous else {
-        return Some(fresh);
-    };
-    match reading.value.state() {
-        Some(state) if previous.value.state().is_some() => {
-            let same = f64::from(previous.value.state() == Some(state));
-            Some(check.copies * same + (1.0 - check.copies) * fresh)
-        }
-        _ => Some(fresh.powf(1.0 - check.copies)),
-    }
 }

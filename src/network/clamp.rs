@@ -7,6 +7,7 @@
 use super::build::Model;
 use super::compile::{CompileError, Program, Request, Seen, Slot};
 use super::kernel::{Bound, KernelError, Lane};
+use super::sums::Group;
 use super::variable::{Network, VarId};
 
 /// A program whose first inputs are likelihoods on the parts as they are now.
@@ -69,6 +70,20 @@ impl Clamped {
         Lane {
             inputs: all,
             log_scale: 0.0,
+        }
+    }
+
+    /// As [`Clamped::lane`], for evidence that is a sum of terms.
+    #[must_use]
+    pub fn group(&self, evidence: &Group, mut allowed: impl FnMut(VarId, usize) -> bool) -> Group {
+        let open = self.lane(&[], &mut allowed).inputs;
+        let put = |lane: &Lane| Lane {
+            inputs: open.iter().chain(&lane.inputs).copied().collect(),
+            log_scale: lane.log_scale,
+        };
+        Group {
+            terms: evidence.terms.iter().map(put).collect(),
+            guard: evidence.guard.iter().map(put).collect(),
         }
     }
 

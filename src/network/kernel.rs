@@ -18,7 +18,7 @@ use super::sweep::{Sweep, WIDE, prologue};
 /// Pieces a batch is cut into for each thread, so that none waits long for another.
 const PIECES: usize = 4;
 /// Below this P(evidence), after all scaling, digits are being lost.
-const LEAST_WEIGHT: f64 = 1e-290;
+pub(super) const LEAST_WEIGHT: f64 = 1e-290;
 
 /// One set of evidence: the soft slots' likelihoods one after another.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -124,6 +124,49 @@ impl Program {
         })
     }
 
+    /// Weight and slopes of each lane as the program holds them; slopes only if `queries`.
+    pub(super) fn run_raw(
+        &self,
+        bound: &Bound,
+        lanes: &[Lane],
+        queries: bool,
+    ) -> Vec<Result<Raw, KernelError>> {
+        self.chunks(bound, lanes, |sweep, chunk, out| {
+            set(sweep, chunk);
+            if queries && !self.query_cells.is_empty() {
+                sweep.down();
+            }
+            for (l, lane) in chunk.iter().enumerate() {
+                let found = lane.inputs.len();
+                if found != self.inputs {
+                    let wanted = self.inputs;
+                    out.push(Err(KernelError::Inputs { found, wanted }));
+                    continue;
+                }
+                let chance = sweep.weight(l);
+                let cells = if queries { &self.query_cells[..] } else { &[] };
+                out.push(Ok(Raw {
+                    weight: chance.weight,
+                    log_scale: chance.log_scale + lane.log_scale,
+                    slopes: cells.iter().map(|c| sweep.slope(*c, l)).collect(),
+                }));
+            }
+        })
+    }
+
+    /// Query cells one after another into queries.
+    pub(super) fn split(&self, cells: &[f64]) -> Vec<Vec<f64>> {
+        if cells.is_empty() {
+            return Vec::new();
+        }
+        let ends = self.query_first.iter().skip(1).copied();
+        let ends = ends.chain([self.query_cells.len()]);
+        let spans = self.query_first.iter().zip(ends);
+        spans
+            .map(|(from, end)| cells[*from..end].to_vec())
+            .collect()
+    }
+
     /// Runs chunks of lanes, few of them here and many on all threads.
     fn chunks<T: Send>(
         &self,
@@ -150,27 +193,34 @@ impl Program {
 
     /// The chances of every query in one lane.
     fn chances(&self, sweep: &Sweep<'_>, lane: usize, weight: f64) -> Vec<Vec<f64>> {
-        let ends = self.query_first.iter().skip(1).copied();
-        let ends = ends.chain([self.query_cells.len()]);
-        let spans = self.query_first.iter().zip(ends);
-        spans
-            .map(|(start, end)| {
-                let cells = self.query_cells[*start..end].iter();
-                cells.map(|c| sweep.slope(*c, lane) / weight).collect()
-            })
-            .collect()
+        let cells = self.query_cells.iter();
+        let chances = cells.map(|c| sweep.slope(*c, lane) / weight);
+        self.split(&chances.collect::<Vec<_>>())
     }
 }
 
-/// Runs upward; for each lane the weight as the program holds it, and log P(evidence).
-fn upward(sweep: &mut Sweep<'_>, lanes: &[Lane]) -> Vec<Result<(f64, f64), KernelError>> {
+/// One lane as the program holds it: P(evidence) is `weight * exp(log_scale)`.
+pub(super) struct Raw {
+    pub weight: f64,
+    pub log_scale: f64,
+    pub slopes: Vec<f64>,
+}
+
+/// Puts lanes in place and runs upward.
+fn set(sweep: &mut Sweep<'_>, lanes: &[Lane]) {
     let wanted = sweep.program.inputs;
     for (l, lane) in lanes.iter().enumerate() {
-        // A lane with the wrong number of inputs is answered with an error below.
+        // A lane with the wrong number of inputs is answered with an error by the caller.
         sweep.set(l, &lane.inputs[..lane.inputs.len().min(wanted)]);
     }
     sweep.fill(lanes.len());
     sweep.up();
+}
+
+/// Runs upward; for each lane the weight as the program holds it, and log P(evidence).
+fn upward(sweep: &mut Sweep<'_>, lanes: &[Lane]) -> Vec<Result<(f64, f64), KernelError>> {
+    set(sweep, lanes);
+    let wanted = sweep.program.inputs;
     let answer = |(l, lane): (usize, &Lane)| {
         let found = lane.inputs.len();
         if found != wanted {

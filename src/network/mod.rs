@@ -5,7 +5,7 @@
 //! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
 //! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
 //! writes networks as text, `cache` keeps programs, `batch` answers many jobs. `build` turns
-//! knowledge, an engine and its starts into a network.
+//! knowledge, an engine and its starts into a network; `sums` adds up evidence given as terms.
 
 mod batch;
 pub mod bif;
@@ -16,6 +16,7 @@ mod compile;
 pub mod enumerate;
 pub mod fold;
 pub mod kernel;
+mod sums;
 mod sweep;
 pub mod variable;
 
@@ -24,4 +25,5 @@ pub use cache::{Programs, Ready};
 pub use compile::{CompileError, Program, Request, Seen, Slot, Width};
 pub use fold::{Contribution, Fold, Step};
 pub use kernel::{Answers, Bound, KernelError, Lane};
+pub use sums::{Group, Summed};
 pub use variable::{Network, NetworkError, Role, VarId, Variable};

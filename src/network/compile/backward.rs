@@ -32,19 +32,25 @@ struct Needed {
 }
 
 impl Needed {
-    fn is(&self, cell: u32, step: i32, n: u32, lane: bool) -> bool {
-        if cell == NO_CELL {
-            return false;
-        }
-        let at = moved(cell, step, n) as usize;
-        if lane { self.lane[at] } else { self.fixed[at] }
-    }
-
-    fn operands(&self, i: &Instruction, n: u32) -> (bool, bool) {
-        (
-            self.is(i.a, i.step_a, n, i.lane[1]),
-            self.is(i.b, i.step_b, n, i.lane[2]),
-        )
+    /// Of each operation of a run in turn: whether its `a` and its `b` depend on a query.
+    fn operands(&self, i: &Instruction) -> impl Iterator<Item = (bool, bool)> {
+        let walk = |cell: u32, step: i32, lane: bool| {
+            let flags = if lane { &self.lane[..] } else { &self.fixed };
+            let (mut at, step) = match cell {
+                // An operand that is not there stands still on a cell that says no.
+                NO_CELL => (0, 0),
+                cell => (cell as usize, step as isize),
+            };
+            let flags = if cell == NO_CELL { &[false] } else { flags };
+            std::iter::repeat_with(move || {
+                let here = flags[at];
+                at = at.wrapping_add_signed(step);
+                here
+            })
+        };
+        let a = walk(i.a, i.step_a, i.lane[1]);
+        let b = walk(i.b, i.step_b, i.lane[2]);
+        a.zip(b).take(i.len as usize)
     }
 }
 
@@ -66,16 +72,16 @@ pub(super) fn backward(made: &Made) -> Backward {
         if i.kind == Kind::Scale {
             continue;
         }
-        for n in 0..i.len {
-            let (a, b) = needed.operands(i, n);
-            if a || b {
-                let at = (i.dst + n) as usize;
-                if i.lane[0] {
-                    needed.lane[at] = true;
-                } else {
-                    needed.fixed[at] = true;
-                }
-            }
+        // What a run reads lies before what it writes, so all of it is known.
+        let found = needed.operands(i).map(|(a, b)| a || b).collect::<Vec<_>>();
+        let flags = if i.lane[0] {
+            &mut needed.lane
+        } else {
+            &mut needed.fixed
+        };
+        let from = i.dst as usize;
+        for (flag, found) in flags[from..].iter_mut().zip(found) {
+            *flag |= found;
         }
     }
     let mut list = Vec::new();
@@ -92,32 +98,32 @@ pub(super) fn backward(made: &Made) -> Backward {
 }
 
 fn split(i: &Instruction, needed: &Needed, list: &mut Vec<Back>) {
-    let mut from = 0;
-    while from < i.len {
-        let (to_a, to_b) = needed.operands(i, from);
-        let mut end = from + 1;
-        while end < i.len && needed.operands(i, end) == (to_a, to_b) {
-            end += 1;
+    let mut push = |from: u32, end: u32, (to_a, to_b): (bool, bool)| {
+        if !to_a && !to_b {
+            return;
         }
-        if to_a || to_b {
-            let cell = |first: u32, step: i32| {
-                if first == NO_CELL {
-                    first
-                } else {
-                    moved(first, step, from)
-                }
-            };
-            let op = Instruction {
-                len: end - from,
-                dst: i.dst + from,
-                a: cell(i.a, i.step_a),
-                b: cell(i.b, i.step_b),
-                ..*i
-            };
-            list.push(Back { op, to_a, to_b });
+        let cell = |first: u32, step: i32| match first {
+            NO_CELL => first,
+            first => moved(first, step, from),
+        };
+        let op = Instruction {
+            len: end - from,
+            dst: i.dst + from,
+            a: cell(i.a, i.step_a),
+            b: cell(i.b, i.step_b),
+            ..*i
+        };
+        list.push(Back { op, to_a, to_b });
+    };
+    let (mut from, mut at, mut now) = (0, 0, (false, false));
+    for reach in needed.operands(i) {
+        if reach != now {
+            push(from, at, now);
+            (from, now) = (at, reach);
         }
-        from = end;
+        at += 1;
     }
+    push(from, at, now);
 }
 
 fn stretches(flags: &[bool]) -> Vec<Range<usize>> {

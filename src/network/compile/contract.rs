@@ -133,6 +133,28 @@ struct Axis {
     b: usize,
 }
 
+/// What is known of an entry while its table is made.
+#[derive(Debug, Clone, Copy)]
+struct Sum {
+    terms: u32,
+    lane: bool,
+    emits: bool,
+    begun: bool,
+    only: (Ref, Ref),
+}
+
+impl Default for Sum {
+    fn default() -> Self {
+        Self {
+            terms: 0,
+            lane: false,
+            emits: false,
+            begun: false,
+            only: (Ref::One, Ref::One),
+        }
+    }
+}
+
 impl Work<'_> {
     fn size(&self, v: u32) -> usize {
         self.sizes[v as usize]
@@ -217,40 +239,38 @@ impl Work<'_> {
             .chain(sum.filter(|s| b.scope.contains(s)))
             .map(axis)
             .collect::<Vec<_>>();
+        let outer = places(&outer);
         let inner_sum = sum.filter(|s| !b.scope.contains(s));
         let inner = inner_sum
             .into_iter()
             .chain(scope.iter().filter(|v| !b.scope.contains(v)).copied())
             .map(axis)
             .collect::<Vec<_>>();
+        let inner = places(&inner);
         let count: usize = scope.iter().map(|v| self.size(*v)).product();
         // First pass: how many terms each entry has, and whether one of them is a lane.
-        let mut terms = vec![0_u32; count];
-        let mut lanes = vec![false; count];
-        let mut only = vec![(Ref::One, Ref::One); count];
+        let mut sums = vec![Sum::default(); count];
         walk(&outer, &inner, a, b, |at, x, y| {
-            terms[at] += 1;
-            lanes[at] |= matches!(x, Ref::Lane(_)) || matches!(y, Ref::Lane(_));
-            only[at] = (x, y);
+            let sum = &mut sums[at];
+            sum.terms += 1;
+            sum.lane |= matches!(x, Ref::Lane(_)) || matches!(y, Ref::Lane(_));
+            sum.only = (x, y);
         });
-        let mut entries = Vec::with_capacity(count);
-        let mut emits = vec![false; count];
-        for at in 0..count {
-            entries.push(match (terms[at], only[at]) {
-                (0, _) => Ref::Zero,
-                (1, (Ref::One, other) | (other, Ref::One)) => other,
-                _ => {
-                    emits[at] = true;
-                    self.emit.new_cell(lanes[at])
-                }
-            });
-        }
+        let entries = sums.iter_mut().map(|sum| match (sum.terms, sum.only) {
+            (0, _) => Ref::Zero,
+            (1, (Ref::One, other) | (other, Ref::One)) => other,
+            _ => {
+                sum.emits = true;
+                self.emit.new_cell(sum.lane)
+            }
+        });
+        let entries = entries.collect::<Vec<_>>();
         // Second pass: the operations.
-        let mut begun = vec![false; count];
         walk(&outer, &inner, a, b, |at, x, y| {
-            if emits[at] {
-                self.emit.product(entries[at], !begun[at], x, y);
-                begun[at] = true;
+            let sum = &mut sums[at];
+            if sum.emits {
+                self.emit.product(entries[at], !sum.begun, x, y);
+                sum.begun = true;
             }
         });
         let table = Table {
@@ -298,44 +318,38 @@ impl Work<'_> {
 
 /// Visits every pair of entries that are both not zero: `visit(out entry, a, b)`.
 fn walk(
-    outer: &[Axis],
-    inner: &[Axis],
+    outer: &[[usize; 3]],
+    inner: &[[usize; 3]],
     a: &Table,
     b: &Table,
     mut visit: impl FnMut(usize, Ref, Ref),
 ) {
-    each(outer, 0, 0, 0, &mut |out, at_a, at_b| {
-        let y = b.entries[at_b];
-        if y != Ref::Zero {
-            each(inner, out, at_a, 0, &mut |out, at_a, _| {
-                let x = a.entries[at_a];
-                if x != Ref::Zero {
-                    visit(out, x, y);
-                }
-            });
+    for [out, at_a, at_b] in outer {
+        let y = b.entries[*at_b];
+        if y == Ref::Zero {
+            continue;
         }
-    });
-}
-
-fn each(
-    axes: &[Axis],
-    out: usize,
-    a: usize,
-    b: usize,
-    visit: &mut impl FnMut(usize, usize, usize),
-) {
-    match axes {
-        [] => visit(out, a, b),
-        [axis, rest @ ..] => {
-            for s in 0..axis.size {
-                each(
-                    rest,
-                    out + s * axis.out,
-                    a + s * axis.a,
-                    b + s * axis.b,
-                    visit,
-                );
+        for [step, step_a, _] in inner {
+            let x = a.entries[at_a + step_a];
+            if x != Ref::Zero {
+                visit(out + step, x, y);
             }
         }
     }
+}
+
+/// All places of a nested loop, the last axis fastest: entry of `out`, of `a`, of `b`.
+fn places(axes: &[Axis]) -> Vec<[usize; 3]> {
+    let mut places = vec![[0; 3]];
+    for axis in axes {
+        let mut next = Vec::with_capacity(places.len() * axis.size);
+        for [out, a, b] in places {
+            next.extend((0..axis.size).map(|s| {
+                let moved = |from: usize, step: usize| from + s * step;
+                [moved(out, axis.out), moved(a, axis.a), moved(b, axis.b)]
+            }));
+        }
+        places = next;
+    }
+    places
 }

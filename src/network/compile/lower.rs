@@ -92,7 +92,7 @@ impl<'a> Lowering<'a> {
             input.push(inputs);
             let cells: usize = match slot.seen {
                 Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
-                Seen::Mostly(_) => 2,
+                Seen::Mostly(_) | Seen::Switch(_) => 2,
                 Seen::Hard(_) => 0,
             };
             inputs += u32::try_from(cells).expect("fewer than 2^32 inputs");
@@ -128,7 +128,9 @@ impl<'a> Lowering<'a> {
             }
             match leaves[at] {
                 Some(slot) => match (self.request.slots[slot].seen, &self.local(at).step) {
-                    (Seen::Hard(state), Step::Worst) => self.seen_worst(at, state),
+                    (Seen::Hard(state) | Seen::Switch(state), Step::Worst) => {
+                        self.seen_worst(at, state, slot);
+                    }
                     _ => self.seen_leaf(at, slot),
                 },
                 None => self.latent(at),
@@ -188,7 +190,8 @@ impl<'a> Lowering<'a> {
             .enumerate()
             .map(|(at, v)| {
                 only[at].filter(|slot| {
-                    let hard = matches!(self.request.slots[*slot].seen, Seen::Hard(_));
+                    let seen = self.request.slots[*slot].seen;
+                    let hard = matches!(seen, Seen::Hard(_) | Seen::Switch(_));
                     let worst = v.local.step == Step::Worst && hard;
                     let fits = v.local.step == Step::Override || v.local.from.is_empty() || worst;
                     uses[at] == 1 && fits
@@ -323,6 +326,8 @@ impl<'a> Lowering<'a> {
                         })
                         .collect(),
                 ),
+                Seen::Switch(state) if state == i => Cell::One,
+                Seen::Switch(_) => off(self.input[index]),
                 Seen::Soft => Cell::Sum(vec![Term {
                     figure: None,
                     input: Some(self.input[index] + u32::try_from(i).expect("index")),
@@ -341,6 +346,45 @@ impl<'a> Lowering<'a> {
         let scope = scope.iter().map(|v| v.0).collect();
         self.out.factors.push(Factor { scope, cells });
     }
+}
+
+/// One in a lane in which a switched slot says nothing, else nought.
+fn off(input: u32) -> Cell {
+    Cell::Sum(vec![Term {
+        figure: None,
+        input: Some(input + 1),
+    }])
+}
+
+/// A cell that stands where a switched slot speaks, and is `silent` where it does not.
+pub(super) fn switched(seen: Seen, input: u32, cell: Cell, silent: Silent) -> Cell {
+    let Seen::Switch(_) = seen else { return cell };
+    match (cell, silent) {
+        (cell @ Cell::Query(_), _) => cell,
+        (Cell::One, Silent::One) => Cell::One,
+        (Cell::One, Silent::Zero) => Cell::Sum(vec![Term {
+            figure: None,
+            input: Some(input),
+        }]),
+        (Cell::Sum(mut terms), silent) => {
+            for term in &mut terms {
+                debug_assert!(term.input.is_none(), "a hard slot's cells hold figures");
+                term.input = Some(input);
+            }
+            let mut cell = Cell::Sum(terms);
+            if let Silent::One = silent {
+                add(&mut cell, off(input));
+            }
+            cell
+        }
+    }
+}
+
+/// What a cell is where a switched slot says nothing.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Silent {
+    One,
+    Zero,
 }
 
 /// Adds a cell of one term into another; two ones cannot meet, for a row adds to one.

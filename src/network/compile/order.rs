@@ -11,6 +11,9 @@ use rand_chacha::ChaCha8Rng;
 
 /// Seed of the restarts; any number does, it only has to stay the same.
 const SEED: u64 = 1913;
+/// Entries from which every doubling earns the search as many restarts again: they are cheap
+/// beside what a wide program costs.
+const WIDE: f64 = 250_000.0;
 /// Spread of the noise on a step's fill, as a factor, in the restarts.
 const NOISE: f64 = 0.6;
 
@@ -37,9 +40,13 @@ pub(super) fn order(
     let mut best = graph
         .greedy(f64::INFINITY, &free, || 1.0)
         .expect("no bound, no stop");
-    for round in 0..=restarts {
+    let mut round = 0;
+    #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
+    let earned = |entries: f64| restarts as f64 * (1.0 + (entries / WIDE).log2().max(0.0));
+    #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
+    while round as f64 <= earned(best.entries) {
         for stages in [groups, &free[..]] {
-            if round == 0 && stages == free || !staged && stages != free {
+            if round == 0_usize && stages == free || !staged && stages != free {
                 continue;
             }
             let noise = if round == 0 { 0.0 } else { NOISE };
@@ -50,6 +57,7 @@ pub(super) fn order(
                 best = tried;
             }
         }
+        round += 1;
     }
     best
 }

@@ -21,6 +21,9 @@ pub enum Seen {
     /// every other state and how much greater that of this state is. What is told, or seen by
     /// somebody unsure; as narrow as a hard slot but for one two-state variable.
     Mostly(usize),
+    /// This state was seen, in lanes that give `1, 0`; nothing was seen, in lanes that give
+    /// `0, 1`. Exact for these two pairs only, and as narrow as a hard slot.
+    Switch(usize),
     /// A likelihood over the joint states of the scope, given with each lane.
     Soft,
 }

@@ -12,9 +12,11 @@
 //! ```
 //! Links that never say the seen state keep the chain's variable: nothing widens. A sign seen
 //! absent (`s = 0`) falls apart into one factor a parent. All terms are positive: nothing cancels.
+//! Where a switched slot says nothing the chain stays open at no cost: silent and below are one,
+//! the word is nought, and the end counts one.
 //! Must not handle variables that are queried or have children.
 
-use super::lower::{Cell, Chains, Factor, Lowering, Term, add, zero};
+use super::lower::{Cell, Chains, Factor, Lowering, Silent, Term, add, switched, zero};
 use super::program::Seen;
 
 impl Lowering<'_> {
@@ -55,10 +57,11 @@ impl Lowering<'_> {
             let parents = self.network.size(part.parent);
             let row = |p: usize| base + u32::try_from(p * width).expect("index");
             let silent = (0..parents)
-                .map(|p| self.figure(row(p)))
+                .map(|p| switched(seen, input, self.figure(row(p)), Silent::One))
                 .collect::<Vec<_>>();
             let says = (0..parents)
                 .map(|p| self.said(row(p) + 1, own, seen, input))
+                .map(|c| switched(seen, input, c, Silent::Zero))
                 .collect::<Vec<_>>();
             let toward = says.iter().any(|c| *c != zero());
             if !toward {
@@ -102,7 +105,8 @@ impl Lowering<'_> {
         let mut cells = Vec::new();
         for r in 0..rows {
             let first = self.base[at] + u32::try_from(r * own).expect("index");
-            cells.push(self.said(first, own, seen, input));
+            let said = self.said(first, own, seen, input);
+            cells.push(switched(seen, input, said, Silent::One));
             if now.is_some() {
                 cells.push(Cell::One);
             }
@@ -113,7 +117,7 @@ impl Lowering<'_> {
     /// Likelihood of a word drawn from the `own` figures at `first`.
     fn said(&mut self, first: u32, own: usize, seen: Seen, input: u32) -> Cell {
         match seen {
-            Seen::Hard(state) | Seen::Mostly(state) => {
+            Seen::Hard(state) | Seen::Mostly(state) | Seen::Switch(state) => {
                 self.figure(first + u32::try_from(state).expect("index"))
             }
             Seen::Soft => {
@@ -142,7 +146,8 @@ impl Lowering<'_> {
     }
 
     /// A noisy maximum, or a plain table, seen in `state`.
-    pub(super) fn seen_worst(&mut self, at: usize, state: usize) {
+    pub(super) fn seen_worst(&mut self, at: usize, state: usize, slot: usize) {
+        let (seen, input) = (self.request.slots[slot].seen, self.input[slot]);
         let local = self.local(at);
         let own = self.network.variables()[at].states.len();
         let mut base = self.base[at] + u32::try_from(local.init.len()).expect("index");
@@ -164,8 +169,10 @@ impl Lowering<'_> {
         let groups = groups.chain([0]).collect::<Vec<_>>();
         for (index, (part, rows)) in parts.into_iter().enumerate() {
             let exact = rows.iter().map(|r| self.sum(*r, state..state + 1, own));
+            let exact = exact.map(|c| switched(seen, input, c, Silent::Zero));
             let exact = exact.collect::<Vec<_>>();
             let below = rows.iter().map(|r| self.sum(*r, 0..state, own));
+            let below = below.map(|c| switched(seen, input, c, Silent::One));
             let below = below.collect::<Vec<_>>();
             let most = rows.iter().map(|r| self.sum(*r, 0..state + 1, own));
             let most = most.collect::<Vec<_>>();
@@ -202,7 +209,8 @@ impl Lowering<'_> {
         let mut cells = Vec::new();
         for r in 0..local.init.len() / own {
             let first = self.base[at] + u32::try_from(r * own).expect("index");
-            cells.push(self.sum(first, state..state + 1, own));
+            let exact = self.sum(first, state..state + 1, own);
+            cells.push(switched(seen, input, exact, Silent::One));
             if now.is_some() {
                 cells.push(self.sum(first, 0..state + 1, own));
             }

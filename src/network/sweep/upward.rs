@@ -58,7 +58,8 @@ fn one(i: &Instruction, lanes: &mut [Wide], fixed: &[f64]) {
         let mut most = [0.0_f64; WIDE];
         for cell in &before[i.a as usize..(i.a + i.len) as usize] {
             for (m, v) in most.iter_mut().zip(cell.0) {
-                *m = if v > *m { v } else { *m };
+                // Terms of a sum may have signs.
+                *m = if v.abs() > *m { v.abs() } else { *m };
             }
         }
         from[0] = Wide(most.map(power));
