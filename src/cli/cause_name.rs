@@ -4,7 +4,7 @@
 
 use super::exit::Exit;
 use super::failure::Failure;
-use crate::diagnosis::reckon::FaultPlace;
+use crate::diagnosis::FaultPlace;
 use crate::knowledge::{Knowledge, Scope};
 use crate::report::trouble::Trouble;
 

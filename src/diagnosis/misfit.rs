@@ -8,7 +8,8 @@
 //! Must not blame a part.
 
 use super::answer::Misfit;
-use super::reckon::{DiagnosisError, Reckoner};
+use super::error::DiagnosisError;
+use super::reckoner::Reckoner;
 use crate::evidence::{Item, Source};
 
 /// Bits from which a person is told; three bits are odds of eight to one. Own judgement.
@@ -22,12 +23,13 @@ pub(super) fn misfit(reckoner: &Reckoner<'_>) -> Result<Misfit, DiagnosisError> 
     if items.len() < 2 {
         return Ok(Misfit::default());
     }
-    let none = mix(reckoner, &reckoner.log_evidence(|_| false)?);
-    let all = mix(reckoner, &reckoner.log_evidence(|_| true)?);
-    let mut alone = Vec::new();
-    for at in 0..items.len() {
-        alone.push(mix(reckoner, &reckoner.log_evidence(|i| i == at)?) - none);
-    }
+    let n = items.len();
+    let only = |wanted: &[usize]| (0..n).map(|i| wanted.contains(&i)).collect::<Vec<_>>();
+    let mut subsets = vec![vec![false; n], vec![true; n]];
+    subsets.extend((0..n).map(|i| only(&[i])));
+    let logs = reckoner.log_evidence(&subsets)?;
+    let (none, all) = (logs[0], logs[1]);
+    let alone = logs[2..].iter().map(|l| l - none).collect::<Vec<_>>();
     let bits = (alone.iter().sum::<f64>() - (all - none)) / std::f64::consts::LN_2;
     // One clash may hide among many entries that agree: readings are held against each other.
     let readings = (0..items.len())
@@ -39,15 +41,18 @@ pub(super) fn misfit(reckoner: &Reckoner<'_>) -> Result<Misfit, DiagnosisError> 
     } else {
         readings
     };
+    let pairs = candidates
+        .iter()
+        .enumerate()
+        .flat_map(|(n, first)| candidates[n + 1..].iter().map(|second| (*first, *second)))
+        .collect::<Vec<_>>();
+    let subsets = pairs.iter().map(|(a, b)| only(&[*a, *b]));
+    let together = reckoner.log_evidence(&subsets.collect::<Vec<_>>())?;
     let mut worst: Option<(f64, usize, usize)> = None;
-    for (n, first) in candidates.iter().enumerate() {
-        for second in &candidates[n + 1..] {
-            let both = |i: usize| i == *first || i == *second;
-            let pair = mix(reckoner, &reckoner.log_evidence(both)?) - none;
-            let clash = (alone[*first] + alone[*second] - pair) / std::f64::consts::LN_2;
-            if worst.is_none_or(|w| clash > w.0) {
-                worst = Some((clash, *first, *second));
-            }
+    for ((first, second), both) in pairs.into_iter().zip(together) {
+        let clash = (alone[first] + alone[second] - (both - none)) / std::f64::consts::LN_2;
+        if worst.is_none_or(|w| clash > w.0) {
+            worst = Some((clash, first, second));
         }
     }
     let Some((clash, first, second)) = worst.filter(|w| bits >= TELL || w.0 >= TELL) else {
@@ -63,16 +68,6 @@ pub(super) fn misfit(reckoner: &Reckoner<'_>) -> Result<Misfit, DiagnosisError> 
         entries,
         repeat: [first, second].into_iter().find_map(|i| repeat(&items[i])),
     })
-}
-
-fn mix(reckoner: &Reckoner<'_>, logs: &[f64]) -> f64 {
-    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let sum: f64 = logs
-        .iter()
-        .zip(&reckoner.evidence.cases)
-        .map(|(l, c)| c.weight * (l - most).exp())
-        .sum();
-    most + sum.ln()
 }
 
 fn repeat(item: &Item) -> Option<(String, Option<u8>)> {

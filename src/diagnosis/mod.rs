@@ -1,13 +1,18 @@
 //! Ranking, what moved it, misfit, standing. Never formats.
 //!
-//! Reading order: [`answer`] (what comes out), [`reckon`] (chances over all kinds of engine),
-//! [`misfit`] (readings that do not fit together), [`why`] (what moved a cause).
+//! Reading order: [`answer`] (what comes out), [`reckoner`] (chances for any subset of the
+//! evidence, over all kinds of engine), [`ranking`] (all causes in order), [`misfit`] (readings
+//! that do not fit together), [`why`] (what moved a cause).
 
 pub mod answer;
+mod error;
 pub mod misfit;
-pub mod reckon;
+pub mod ranking;
+pub mod reckoner;
 pub mod why;
 
 pub use answer::{Cause, Misfit, Ranking, Standing, SystemChance};
-pub use reckon::{DiagnosisError, Reckoner, causes};
+pub use error::DiagnosisError;
+pub use ranking::causes;
+pub use reckoner::{FaultPlace, Reckoner};
 pub use why::{Moved, Why, why};

@@ -10,7 +10,8 @@ use std::collections::BTreeMap;
 use rand::{SeedableRng, seq::SliceRandom};
 use rand_chacha::ChaCha8Rng;
 
-use super::reckon::{DiagnosisError, FaultPlace, Reckoner};
+use super::error::DiagnosisError;
+use super::reckoner::{FaultPlace, Reckoner};
 use crate::evidence::{Evidence, Source};
 
 /// Entries up to which every subset is reckoned.
@@ -56,52 +57,43 @@ pub struct Why {
 /// # Errors
 /// When the network is too wide or the evidence impossible.
 pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisError> {
-    let mut subsets = Subsets {
-        reckoner: Reckoner { evidence },
-        place,
-        known: BTreeMap::new(),
-    };
     let items = &evidence.cases[0].items;
     let n = items.len();
     if n > MOST {
         return Err(DiagnosisError::TooManyEntries { n, most: MOST });
     }
     let exact = n <= EXACT;
+    let walks = if exact { Vec::new() } else { walks(n) };
+    let sets = if exact {
+        (0..1_u128 << n).collect()
+    } else {
+        let mut sets = walks.iter().flat_map(|w| passed(w)).collect::<Vec<_>>();
+        sets.sort_unstable();
+        sets.dedup();
+        sets
+    };
+    let known = log_odds(&Reckoner::new(evidence)?, place, &sets, n)?;
     let mut shares = vec![0.0; n];
     if exact {
         let weights = weights(n);
         for (at, share) in shares.iter_mut().enumerate() {
             for set in (0..1_u128 << n).filter(|s| s >> at & 1 == 0) {
-                let gain = subsets.log_odds(set | 1 << at)? - subsets.log_odds(set)?;
+                let gain = known[&(set | 1 << at)] - known[&set];
                 *share += weights[set.count_ones() as usize] * gain;
             }
         }
     } else {
-        let mut random = ChaCha8Rng::seed_from_u64(SEED);
-        let mut order = (0..n).collect::<Vec<_>>();
-        for _ in 0..ORDERS {
-            order.shuffle(&mut random);
-            for reverse in [false, true] {
-                let mut set = 0_u128;
-                let mut now = subsets.log_odds(set)?;
-                let walk: Vec<usize> = if reverse {
-                    order.iter().rev().copied().collect()
-                } else {
-                    order.clone()
-                };
-                for at in walk {
-                    set |= 1 << at;
-                    let then = subsets.log_odds(set)?;
-                    #[expect(clippy::cast_precision_loss, reason = "a few orders")]
-                    let orders = 2.0 * ORDERS as f64;
-                    shares[at] += (then - now) / orders;
-                    now = then;
-                }
+        for walk in &walks {
+            let sets = passed(walk);
+            for (at, step) in walk.iter().zip(sets.windows(2)) {
+                #[expect(clippy::cast_precision_loss, reason = "a few orders")]
+                let orders = walks.len() as f64;
+                shares[*at] += (known[&step[1]] - known[&step[0]]) / orders;
             }
         }
     }
     let all = if n == 0 { 0 } else { u128::MAX >> (MOST - n) };
-    let (start, end) = (subsets.log_odds(0)?, subsets.log_odds(all)?);
+    let (start, end) = (known[&0], known[&all]);
     let mut moved = items
         .iter()
         .zip(&shares)
@@ -132,21 +124,44 @@ fn weights(n: usize) -> Vec<f64> {
         .collect()
 }
 
-struct Subsets<'a> {
-    reckoner: Reckoner<'a>,
-    place: &'a FaultPlace,
-    known: BTreeMap<u128, f64>,
+/// Orders of the entries, each with its reverse.
+fn walks(n: usize) -> Vec<Vec<usize>> {
+    let mut random = ChaCha8Rng::seed_from_u64(SEED);
+    let mut order = (0..n).collect::<Vec<_>>();
+    let mut walks = Vec::new();
+    for _ in 0..ORDERS {
+        order.shuffle(&mut random);
+        walks.push(order.clone());
+        walks.push(order.iter().rev().copied().collect());
+    }
+    walks
 }
 
-impl Subsets<'_> {
-    fn log_odds(&mut self, set: u128) -> Result<f64, DiagnosisError> {
-        if let Some(known) = self.known.get(&set) {
-            return Ok(*known);
-        }
-        let chance = self.reckoner.chance(|at| set >> at & 1 == 1, self.place)?;
+/// The sets of entries a walk passes, the empty one first.
+fn passed(walk: &[usize]) -> Vec<u128> {
+    let mut set = 0;
+    let then = walk.iter().map(|at| {
+        set |= 1 << at;
+        set
+    });
+    std::iter::once(0).chain(then).collect()
+}
+
+/// Log-odds of a cause for each set of entries.
+fn log_odds(
+    reckoner: &Reckoner<'_>,
+    place: &FaultPlace,
+    sets: &[u128],
+    n: usize,
+) -> Result<BTreeMap<u128, f64>, DiagnosisError> {
+    let subsets = sets
+        .iter()
+        .map(|set| (0..n).map(|at| set >> at & 1 == 1).collect())
+        .collect::<Vec<_>>();
+    let chances = reckoner.chances(&subsets, place)?;
+    let odds = chances.into_iter().map(|chance| {
         let chance = chance.clamp(EDGE, 1.0 - EDGE);
-        let value = (chance / (1.0 - chance)).ln();
-        self.known.insert(set, value);
-        Ok(value)
-    }
+        (chance / (1.0 - chance)).ln()
+    });
+    Ok(sets.iter().copied().zip(odds).collect())
 }

@@ -5,7 +5,7 @@
 use serde_json::{Value, json};
 
 use super::round;
-use crate::diagnosis::reckon::FaultPlace;
+use crate::diagnosis::FaultPlace;
 use crate::diagnosis::{Moved, Why};
 use crate::evidence::Source;
 use crate::job::Job;
