@@ -1,9 +1,10 @@
 //! Jobs: engine, bench and entries; reading and writing job files; states and proof.
 //!
 //! Never computes a chance. Reading order: `record`, `engine`, `bench`, `entry`, `seen`,
-//! `reading`; `read_job` and the files it names; `rows` and `write`; `cold`, `proof`, `state`.
+//! `reading`; `read_job` and the files it names; `rows` and `write`; `cold`, `proof`, `state`, `withdraw`; [`book`].
 
 mod bench;
+pub mod book;
 mod cold;
 mod engine;
 mod entry;

@@ -50,8 +50,17 @@ fn read_note(note: &JobNote) -> Note {
     Note {
         code: note.code.to_owned(),
         entry: None,
-        text: format!("line {}: {}", note.line, note.what),
+        text: match (note.line, entry_of(&note.path)) {
+            (0, Some(entry)) => format!("entry {}: {}", entry + 1, note.what),
+            (0, None) => note.what.clone(),
+            (line, _) => format!("line {line}: {}", note.what),
+        },
     }
+}
+
+/// Index of the entry a path leads into (`entry[2].reading.value`).
+fn entry_of(path: &str) -> Option<usize> {
+    path.strip_prefix("entry[")?.split(']').next()?.parse().ok()
 }
 
 fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
