@@ -146,9 +146,10 @@ pub fn entries_used(job: &Job, evidence: &Evidence) -> (usize, usize) {
         .enumerate()
         .filter(|(at, e)| e.is_used() && says_something(&e.body, left_out.contains(at)))
         .count();
-    let there = job.entries.iter().filter(|e| {
-        e.is_recorded() && !matches!(e.body, EntryBody::Undo(_) | EntryBody::Aside(_))
-    });
+    let there = job
+        .entries
+        .iter()
+        .filter(|e| e.is_recorded() && !matches!(e.body, EntryBody::Undo(_) | EntryBody::Aside(_)));
     (used, there.count())
 }
 

@@ -67,7 +67,10 @@ fn a_trial_taken_back_may_be_written_again() {
 #[test]
 fn what_cannot_be_taken_back_is_said() {
     let cases: [(&[&str], &str); 5] = [
-        (&[START, "undo = { entry = 2 }"], "there is no entry 2 before"),
+        (
+            &[START, "undo = { entry = 2 }"],
+            "there is no entry 2 before",
+        ),
         (&[START, "undo = { entry = 0 }"], "outside 1 to"),
         (
             &[START, "undo = { entry = 1 }", "undo = { entry = 1 }"],

@@ -21,9 +21,9 @@ impl Book {
             return Err(refused("there is such a file already".to_owned()));
         }
         let part = PathBuf::from(format!("{}.part", to.display()));
-        let made = self.write_part(&part).and_then(|()| {
-            std::fs::rename(&part, to).map_err(|e| refused(e.to_string()))
-        });
+        let made = self
+            .write_part(&part)
+            .and_then(|()| std::fs::rename(&part, to).map_err(|e| refused(e.to_string())));
         if made.is_err() {
             // What is left of it is of no use; if it cannot be removed, nothing depends on it.
             let _ = std::fs::remove_file(&part);

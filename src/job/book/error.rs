@@ -131,7 +131,9 @@ impl BookError {
                 "see whether the disk is there and has room; what was written before is kept"
                     .to_owned()
             }
-            BookError::NoSuchJob { near: Some(near), .. } => format!("did you mean `{near}`?"),
+            BookError::NoSuchJob {
+                near: Some(near), ..
+            } => format!("did you mean `{near}`?"),
             BookError::NoSuchJob { near: None, .. } => {
                 "hardstart job list shows the jobs there are".to_owned()
             }

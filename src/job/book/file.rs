@@ -89,8 +89,7 @@ impl Book {
         }
         if access == Access::Read {
             // An older layout can only be read once it is brought up to date.
-            let mut writer =
-                to_write(&self.file, OpenFlags::empty()).map_err(|e| self.sql(&e))?;
+            let mut writer = to_write(&self.file, OpenFlags::empty()).map_err(|e| self.sql(&e))?;
             return layout::migrate(&mut writer).map_err(|e| self.sql(&e));
         }
         layout::migrate(&mut self.connection).map_err(|e| BookError::of(&self.file, &e))
@@ -212,7 +211,11 @@ mod tests {
             }
             drop(old);
             // Reading brings it up to date too.
-            let access = if from % 2 == 0 { Access::Write } else { Access::Read };
+            let access = if from % 2 == 0 {
+                Access::Write
+            } else {
+                Access::Read
+            };
             drop(Book::open(&file, access).unwrap());
             let book = Book::open(&file, Access::Write).unwrap();
             assert_eq!(layout::version(&book.connection).unwrap(), layout::VERSION);
@@ -240,7 +243,9 @@ mod tests {
             "UPDATE job SET name = 'B'",
             "DELETE FROM job",
         ] {
-            let pragma = book.connection.execute_batch("PRAGMA recursive_triggers = ON");
+            let pragma = book
+                .connection
+                .execute_batch("PRAGMA recursive_triggers = ON");
             pragma.unwrap();
             assert!(run(sql).is_err(), "{sql}");
         }
@@ -252,7 +257,11 @@ mod tests {
     fn what_is_no_book_is_said() {
         let place = tempfile::tempdir().unwrap();
         let text = place.path().join("text");
-        std::fs::write(&text, "not a database, but long enough to look at ".repeat(40)).unwrap();
+        std::fs::write(
+            &text,
+            "not a database, but long enough to look at ".repeat(40),
+        )
+        .unwrap();
         let error = Book::open(&text, Access::Write).unwrap_err();
         assert_eq!(error, BookError::NotABook { file: text });
         let other = place.path().join("other");

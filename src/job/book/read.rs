@@ -35,7 +35,9 @@ impl Book {
     /// When the book cannot be read.
     pub fn names(&self) -> Result<Vec<String>, BookError> {
         let names = || {
-            let mut all = self.connection.prepare("SELECT name FROM job ORDER BY id")?;
+            let mut all = self
+                .connection
+                .prepare("SELECT name FROM job ORDER BY id")?;
             let names = all.query_map([], |row| row.get(0))?;
             names.collect::<rusqlite::Result<Vec<String>>>()
         };
@@ -82,11 +84,7 @@ pub(super) fn head(connection: &Connection, id: i64) -> rusqlite::Result<Map<Str
 }
 
 /// The job as one JSON text: the newest head, the entries, and some more.
-pub(super) fn text(
-    connection: &Connection,
-    id: i64,
-    more: &[String],
-) -> rusqlite::Result<String> {
+pub(super) fn text(connection: &Connection, id: i64, more: &[String]) -> rusqlite::Result<String> {
     let mut text = Value::Object(head(connection, id)?).to_string();
     let empty = text == "{}";
     text.pop();

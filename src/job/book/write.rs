@@ -76,11 +76,17 @@ impl Book {
             let parsed = read::understand(&text, knowledge)?;
             // As understood and written again: the same text from every way in.
             let Value::Object(written) = to_json(&parsed.job) else {
-                return Ok(Added { first: there + 1, parsed });
+                return Ok(Added {
+                    first: there + 1,
+                    parsed,
+                });
             };
             insert_entries(change, id, &written, there).map_err(sql)?;
             slip::renew(change, id, &parsed.job, knowledge).map_err(sql)?;
-            Ok(Added { first: there + 1, parsed })
+            Ok(Added {
+                first: there + 1,
+                parsed,
+            })
         })
     }
 
@@ -156,11 +162,7 @@ fn insert_job(
     Ok(parsed)
 }
 
-fn insert_head(
-    change: &Connection,
-    id: i64,
-    head: &Map<String, Value>,
-) -> rusqlite::Result<usize> {
+fn insert_head(change: &Connection, id: i64, head: &Map<String, Value>) -> rusqlite::Result<usize> {
     let body = Value::Object(head.clone()).to_string();
     change.execute(
         "INSERT INTO head (job, body) VALUES (?1, ?2)",

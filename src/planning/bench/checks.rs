@@ -91,17 +91,15 @@ impl<'a> Bench<'a> {
                 EntryBody::CannotDo(c) if c.check == *id => {
                     return hide("cannot", c.reason.clone());
                 }
-                EntryBody::Reading(r) if r.check == *id => {
-                    match r.value {
-                        ReadingValue::CouldNotTest => {
-                            return hide("cannot", r.why_not.clone().unwrap_or_default());
-                        }
-                        ReadingValue::Measured(_) | ReadingValue::JudgedNormal => {
-                            return hide("done", String::new());
-                        }
-                        _ => {}
+                EntryBody::Reading(r) if r.check == *id => match r.value {
+                    ReadingValue::CouldNotTest => {
+                        return hide("cannot", r.why_not.clone().unwrap_or_default());
                     }
-                }
+                    ReadingValue::Measured(_) | ReadingValue::JudgedNormal => {
+                        return hide("done", String::new());
+                    }
+                    _ => {}
+                },
                 _ => {}
             }
         }
