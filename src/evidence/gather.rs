@@ -9,7 +9,9 @@ use super::item::{Case, Evidence, Item, Remark, Source};
 use super::kinds::{age, kinds};
 use super::reading::Scale;
 use super::sign::{Says, reliability, says};
-use crate::job::{EntryBody, Fact, Job, PreheatKind, SeenSign, Start, Sure, Told, Work};
+use crate::job::{
+    EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work, finding_proof,
+};
 use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{BuildError, Builder, Change, Condition, Shape, root_chances};
 use crate::network::{Seen, Slot, VarId};
@@ -71,11 +73,26 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
         }
     }
     Ok(Evidence {
+        proven: proven(knowledge, job),
         cases,
         remarks,
         temperature,
         contexts,
     })
+}
+
+/// Findings that a right cold start after their repair stands behind, whatever was typed.
+fn proven(knowledge: &Knowledge, job: &Job) -> Vec<usize> {
+    let used = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
+    used.filter(|(_, e)| match &e.body {
+        EntryBody::Finding(f) => matches!(
+            finding_proof(job, f, knowledge),
+            Proof::Shown | Proof::Cured
+        ),
+        _ => false,
+    })
+    .map(|(at, _)| at)
+    .collect()
 }
 
 /// Temperature of the first cold start before any work, degC.
