@@ -205,7 +205,7 @@ pub struct Note {
     #[arg(long, value_enum, default_value_t = Kind::Reading)]
     pub kind: Kind,
     /// What it says: a check and its value, or keys as in job files
-    #[arg(value_name = "WORDS", required = true, allow_hyphen_values = true)]
+    #[arg(value_name = "WORDS", required = true)]
     pub words: Vec<String>,
 }
 

@@ -11,6 +11,8 @@ use crate::knowledge::Knowledge;
 
 /// A cause below this is not asked about before closing; own judgement: one in five.
 const ASKED_ABOUT: f64 = 0.2;
+/// After a right cold start only what is likelier than not is asked about; own judgement.
+const ASKED_ABOUT_IF_RIGHT: f64 = 0.5;
 /// How many times its standing rate a cause must reach to count as pointed at; own judgement.
 const POINTED_AT: f64 = 2.0;
 
@@ -71,7 +73,12 @@ pub fn closing(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Closing {
         }),
         _ => {}
     }
-    let standing = |c: &&Cause| c.chance >= ASKED_ABOUT && c.chance >= POINTED_AT * c.base;
+    let least = if verification.is_proven() {
+        ASKED_ABOUT_IF_RIGHT
+    } else {
+        ASKED_ABOUT
+    };
+    let standing = |c: &&Cause| c.chance >= least && c.chance >= POINTED_AT * c.base;
     let standing = ranking.causes.iter().filter(standing).cloned();
     against.extend(standing.map(Against::Standing));
     if !ranking.misfit.entries.is_empty() {

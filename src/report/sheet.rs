@@ -196,7 +196,7 @@ fn slip(job: &Job, date: &str, state: String) -> Vec<(&'static str, String)> {
     };
     vec![
         ("Job", short(&job.job)),
-        ("Date", short(date)),
+        ("Date", day(date)),
         ("Complaint", short(&job.complaint)),
         ("Engine", shape.join(", ")),
         ("Cylinder 1 at", one),
@@ -204,9 +204,16 @@ fn slip(job: &Job, date: &str, state: String) -> Vec<(&'static str, String)> {
     ]
 }
 
+/// `2025-01-14 07:40` of a time as it is written in entries.
+fn day(at: &str) -> String {
+    let to_the_minute: String = at.chars().take("2025-01-14T07:40".len()).collect();
+    to_the_minute.replace('T', " ")
+}
+
 fn first_start(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> {
-    let starts = job.entries.iter().filter(|e| e.is_used());
-    let first = starts.clone().find_map(|e| match &e.body {
+    let entries = job.entries.iter().filter(|e| e.is_used());
+    let mut before = entries.take_while(|e| !matches!(e.body, EntryBody::Work(_)));
+    let first = before.find_map(|e| match &e.body {
         EntryBody::Start(start) => Some(start),
         _ => None,
     });
