@@ -7,10 +7,11 @@ use serde_json::{Map, Value};
 
 use super::error::BookError;
 use super::file::Book;
-use crate::job::suggest::did_you_mean;
 use crate::job::{Parsed, read_json};
 use crate::knowledge::Knowledge;
 
+/// Likeness from which another job may have been meant; own judgement.
+const ALIKE: f64 = 0.85;
 /// Name of the text in messages.
 const NAME: &str = "job book";
 
@@ -60,10 +61,15 @@ impl Book {
 
     pub(super) fn no_such(&self, job: &str) -> BookError {
         let names = self.names().unwrap_or_default();
-        let near = did_you_mean(job, names.iter().map(String::as_str));
+        let typed = job.to_lowercase();
+        let likeness = |name: &String| strsim::jaro_winkler(&name.to_lowercase(), &typed);
+        let near = names
+            .into_iter()
+            .filter(|name| likeness(name) >= ALIKE)
+            .max_by(|a, b| likeness(a).total_cmp(&likeness(b)));
         BookError::NoSuchJob {
             job: job.to_owned(),
-            near: near.map(str::to_owned),
+            near,
         }
     }
 }
