@@ -113,6 +113,8 @@ fn a_job_from_the_complaint_to_the_proof() {
     let shown = answer(&book, &["job", "show", "1"]);
     assert!(shown.contains("undo.entry = 6"), "{shown}");
     let sheet = answer(&book, &["sheet", "--job", "1"]);
+    // Lines are wrapped at the width of the terminal.
+    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         sheet.contains("cured: one change, then a right cold start"),
         "{sheet}"
