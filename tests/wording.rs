@@ -89,6 +89,7 @@ fn ranking() -> Ranking {
 
 fn evidence(remarks: Vec<Remark>) -> Evidence {
     Evidence {
+        proven: Vec::new(),
         cases: Vec::new(),
         remarks,
         temperature: -6.0,

@@ -4,6 +4,7 @@
 
 use std::path::PathBuf;
 
+use super::book_args::{ColdStart, Did, JobCommand, Note, Sheet, Undo};
 use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -66,6 +67,19 @@ pub enum Command {
     Why(Why),
     /// Judge repeated timings cylinder by cylinder
     Trials(JobFile),
+    /// Keep job slips in the job book
+    #[command(subcommand)]
+    Job(JobCommand),
+    /// Write down one reading or something seen
+    Note(Note),
+    /// Write down work done
+    Did(Did),
+    /// Record the cold start after the work
+    Coldstart(ColdStart),
+    /// Take back or set aside an entry
+    Undo(Undo),
+    /// One-page job sheet
+    Sheet(Sheet),
     /// Print the network of one kind of engine
     Network(Engine),
     /// Print the words of job files
@@ -87,8 +101,18 @@ pub enum Command {
 #[derive(Debug, Clone, Args)]
 pub struct JobFile {
     /// Job file (TOML or JSON); - reads the standard input
-    #[arg(value_name = "FILE")]
-    pub file: String,
+    #[arg(
+        value_name = "FILE",
+        required_unless_present = "job",
+        conflicts_with = "job"
+    )]
+    pub file: Option<String>,
+    /// Job of the job book instead
+    #[arg(long, value_name = "NUMBER")]
+    pub job: Option<String>,
+    /// The job book
+    #[command(flatten)]
+    pub book: super::book_args::BookFile,
 }
 
 /// `causes`.

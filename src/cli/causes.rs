@@ -4,7 +4,7 @@
 
 use super::args::{Causes, Common};
 use super::failure::Failure;
-use super::{input, out, usage};
+use super::{book, input, out, usage};
 use crate::report::causes_text::Wanted;
 use crate::report::{causes_json, causes_text, remarks};
 use crate::{diagnosis, evidence};
@@ -15,17 +15,19 @@ use crate::{diagnosis, evidence};
 /// When the figures or the job cannot be used, or the answer not written.
 pub fn run(args: &Causes, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common.priors.as_deref())?;
-    let parsed = input::job(&args.job.file, &knowledge, || usage::page("causes"))?;
+    let parsed = input::job(&args.job, &knowledge, || usage::page("causes"))?;
     let evidence = evidence::gather(&knowledge, &parsed.job)?;
     let ranking = diagnosis::causes(&evidence, &parsed.job)?;
     let notes = remarks::notes(&knowledge, &parsed.job, &parsed.notes, &evidence);
-    if common.json {
-        return out::document(&causes_json::causes(
-            &ranking,
-            &parsed.job,
-            &notes,
-            &knowledge.sha256,
-        ));
+    if common.json || args.job.job.is_some() {
+        let answer = causes_json::causes(&ranking, &parsed.job, &notes, &knowledge.sha256);
+        if let Some(job) = &args.job.job {
+            let after = parsed.job.entries.len();
+            book::keep(&args.job.book, job, after, "causes", &knowledge, &answer);
+        }
+        if common.json {
+            return out::document(&answer);
+        }
     }
     let wanted = Wanted {
         all: args.all,

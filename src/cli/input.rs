@@ -5,8 +5,11 @@
 use std::io::{IsTerminal, Read};
 use std::path::Path;
 
+use super::args::JobFile;
+use super::book;
 use super::exit::Exit;
 use super::failure::Failure;
+use crate::job::book::Access;
 use crate::job::{self, Parsed};
 use crate::knowledge::{self, Knowledge, KnowledgeFiles};
 use crate::report::trouble::{self, Trouble};
@@ -71,11 +74,62 @@ fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> 
     }
 }
 
-/// The job in a file, or on the standard input for `-`.
+/// The job that was asked for: in a file, on the standard input for `-`, or in the book.
 ///
 /// # Errors
 /// When it cannot be read, and every problem of what it says.
 pub fn job(
+    asked: &JobFile,
+    knowledge: &Knowledge,
+    help: impl FnOnce() -> String,
+) -> Result<Parsed, Failure> {
+    match (&asked.job, &asked.file) {
+        (Some(job), _) => Ok(book::open(&asked.book, Access::Read)?.job(job, knowledge)?),
+        (None, Some(file)) => of_file(file, knowledge, help),
+        (None, None) => Err(Failure::Help(help())),
+    }
+}
+
+/// Jobs of a file, each with its line where there is one a line, or its problems.
+///
+/// # Errors
+/// When the file cannot be read.
+pub fn jobs(file: &str, knowledge: &Knowledge) -> Result<Vec<JobAtLine>, Failure> {
+    if !file.ends_with(".ndjson") {
+        return match of_file(file, knowledge, String::new) {
+            Ok(parsed) => Ok(vec![(None, Ok(parsed))]),
+            Err(Failure::Said {
+                exit: Exit::NoUsableInput | Exit::VersionMismatch,
+                troubles,
+            }) => Ok(vec![(None, Err(troubles))]),
+            Err(other) => Err(other),
+        };
+    }
+    let unread = |error: std::io::Error| {
+        let what = format!("cannot be read: {error}");
+        let advice = "give the name of a file with one JSON job a line";
+        Failure::new(Exit::NoUsableInput, Trouble::in_file(file, what, advice))
+    };
+    let source = std::fs::File::open(file).map_err(unread)?;
+    let source = std::io::BufReader::new(source);
+    job::read_ndjson(source, file, knowledge)
+        .map(|line| {
+            let line = line.map_err(unread)?;
+            let job = line.job.map_err(|errors| {
+                let mut troubles = trouble::of_job(&errors, "");
+                troubles.iter_mut().for_each(|t| t.drawn = None);
+                troubles
+            });
+            Ok((Some(line.line), job))
+        })
+        .collect()
+}
+
+/// A job with its line, or what is wrong with it.
+pub type JobAtLine = (Option<usize>, Result<Parsed, Vec<Trouble>>);
+
+/// The job in a file, or on the standard input for `-`.
+fn of_file(
     file: &str,
     knowledge: &Knowledge,
     help: impl FnOnce() -> String,

@@ -4,17 +4,23 @@
 //! the other), `input` and `out` (what comes in and goes out), then one file a command.
 
 mod args;
+mod book;
+mod book_args;
 mod cause_name;
 mod causes;
+mod entries;
 mod exit;
 mod failure;
 mod fit;
 mod input;
+mod keys;
 mod network;
 mod next;
 mod out;
 mod run;
+mod sheet;
 mod shell;
+mod slips;
 mod trials;
 mod usage;
 mod why;

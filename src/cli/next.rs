@@ -4,7 +4,7 @@
 
 use super::args::{Common, JobFile};
 use super::failure::Failure;
-use super::{input, out, usage};
+use super::{book, input, out, usage};
 use crate::report::{next_json, next_text};
 use crate::{evidence, planning};
 
@@ -14,11 +14,18 @@ use crate::{evidence, planning};
 /// When the figures or the job cannot be used, or the answer not written.
 pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common.priors.as_deref())?;
-    let job = input::job(&args.file, &knowledge, || usage::page("next"))?.job;
+    let job = input::job(args, &knowledge, || usage::page("next"))?.job;
     let evidence = evidence::gather(&knowledge, &job)?;
     let next = planning::bench::next(&knowledge, &job, &evidence)?;
-    if common.json {
-        return out::document(&next_json::next(&next, &job, &knowledge.sha256));
+    if common.json || args.job.is_some() {
+        let answer = next_json::next(&next, &job, &knowledge.sha256);
+        if let Some(number) = &args.job {
+            let after = job.entries.len();
+            book::keep(&args.book, number, after, "next", &knowledge, &answer);
+        }
+        if common.json {
+            return out::document(&answer);
+        }
     }
     out::text(&next_text::next(&next, &job, &knowledge, out::layout()))
 }

@@ -10,7 +10,7 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, fit, network, next, out, shell, trials, why, words};
+use super::{causes, entries, fit, network, next, out, sheet, shell, slips, trials, why, words};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
@@ -33,6 +33,12 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Next(args) => next::run(args, common),
         Command::Why(args) => why::run(args, common),
         Command::Trials(args) => trials::run(args, common),
+        Command::Job(what) => slips::run(what, common),
+        Command::Note(args) => entries::note(args, common),
+        Command::Did(args) => entries::did(args, common),
+        Command::Coldstart(args) => entries::cold_start(args, common),
+        Command::Undo(args) => entries::undo(args, common),
+        Command::Sheet(args) => sheet::run(args, common),
         Command::Network(args) => network::run(args, common),
         Command::Vocab(args) => words::vocab(args, common),
         Command::Schema(args) => words::schemas(args),

@@ -17,7 +17,7 @@ use crate::{diagnosis, evidence};
 pub fn run(args: &Why, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common.priors.as_deref())?;
     let cause = cause_name::parse(&knowledge, &args.cause)?;
-    let parsed = input::job(&args.job.file, &knowledge, || usage::page("why"))?;
+    let parsed = input::job(&args.job, &knowledge, || usage::page("why"))?;
     let evidence = evidence::gather(&knowledge, &parsed.job)?;
     if !evidence.cases.iter().any(|c| cause.place.find(c).is_some()) {
         let what = format!("the engine of this job has no `{}`", args.cause);

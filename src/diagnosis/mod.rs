@@ -2,9 +2,11 @@
 //!
 //! Reading order: [`answer`] (what comes out), [`reckoner`] (chances for any subset of the
 //! evidence, over all kinds of engine), [`ranking`] (all causes in order), [`misfit`] (readings
-//! that do not fit together), [`why`] (what moved a cause).
+//! that do not fit together), [`why`] (what moved a cause), [`closing`] (what stands against
+//! closing a job).
 
 pub mod answer;
+pub mod closing;
 mod error;
 pub mod misfit;
 pub mod ranking;
@@ -12,6 +14,7 @@ pub mod reckoner;
 pub mod why;
 
 pub use answer::{Cause, Misfit, Ranking, Standing, SystemChance};
+pub use closing::{Against, Closing, closing};
 pub use error::DiagnosisError;
 pub use ranking::causes;
 pub use reckoner::{FaultPlace, Reckoner};

@@ -9,7 +9,7 @@ use super::error::DiagnosisError;
 use super::misfit::misfit;
 use super::reckoner::{CaseAnswer, FaultPlace, Reckoner};
 use crate::evidence::Evidence;
-use crate::job::{EntryBody, Job, Proof};
+use crate::job::{EntryBody, Job};
 use crate::network::build::FaultVariable;
 
 /// Causes this close to the first are level with it; common practice, no source.
@@ -58,7 +58,7 @@ pub fn causes(evidence: &Evidence, job: &Job) -> Result<Ranking, DiagnosisError>
         });
     }
     causes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
-    stand(&mut causes, job);
+    stand(&mut causes, job, &evidence.proven);
     let log_evidence = reckoner.mixed(answers.iter().map(|(_, a)| a.log_evidence));
     let healthy = answers.iter().map(|(w, a)| w * a.healthy).sum();
     let kinds = match &answers[..] {
@@ -120,19 +120,16 @@ fn mixed(evidence: &Evidence, answers: &[(f64, CaseAnswer)], fault: &FaultVariab
         .sum()
 }
 
-fn stand(causes: &mut [Cause], job: &Job) {
+fn stand(causes: &mut [Cause], job: &Job, proven: &[usize]) {
     let top = causes.first().map_or(0.0, |c| c.chance);
     for cause in causes.iter_mut() {
         let odds = |p: f64| p / (1.0 - p);
         let far = |from: f64| (odds(cause.chance) / odds(from)).ln().abs() > UNMOVED;
         let moved = far(cause.base);
         let last = cause.before.is_some_and(far);
-        let proven = job.entries.iter().any(|e| match &e.body {
-            EntryBody::Finding(f) => {
-                f.fault == format!("{}.{}", cause.part, cause.fault)
-                    && f.cylinder == cause.cylinder
-                    && matches!(f.proof, Some(Proof::Shown | Proof::Cured))
-            }
+        let name = format!("{}.{}", cause.part, cause.fault);
+        let proven = proven.iter().any(|at| match &job.entries[*at].body {
+            EntryBody::Finding(f) => f.fault == name && f.cylinder == cause.cylinder,
             _ => false,
         });
         cause.standing = if proven {

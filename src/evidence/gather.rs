@@ -9,7 +9,9 @@ use super::item::{Case, Evidence, Item, Remark, Source};
 use super::kinds::{age, kinds};
 use super::reading::Scale;
 use super::sign::{Says, reliability, says};
-use crate::job::{EntryBody, Fact, Job, PreheatKind, SeenSign, Start, Sure, Told, Work};
+use crate::job::{
+    EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work, finding_proof,
+};
 use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{BuildError, Builder, Change, Condition, Shape, root_chances};
 use crate::network::{Seen, Slot, VarId};
@@ -71,6 +73,7 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
         }
     }
     Ok(Evidence {
+        proven: proven(knowledge, job),
         cases,
         remarks,
         temperature,
@@ -78,13 +81,28 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
     })
 }
 
+/// Findings that a right cold start after their repair stands behind, whatever was typed.
+fn proven(knowledge: &Knowledge, job: &Job) -> Vec<usize> {
+    let used = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
+    used.filter(|(_, e)| match &e.body {
+        EntryBody::Finding(f) => matches!(
+            finding_proof(job, f, knowledge),
+            Proof::Shown | Proof::Cured
+        ),
+        _ => false,
+    })
+    .map(|(at, _)| at)
+    .collect()
+}
+
 /// Temperature of the first cold start before any work, degC.
 fn complaint_temperature(job: &Job) -> Option<f64> {
     job.entries
         .iter()
+        .filter(|e| e.is_used())
         .take_while(|e| !matches!(e.body, EntryBody::Work(_)))
         .find_map(|e| match &e.body {
-            EntryBody::Start(start) if e.set_aside.is_none() => start_temperature(start),
+            EntryBody::Start(start) => start_temperature(start),
             _ => None,
         })
 }
@@ -110,7 +128,7 @@ fn contexts(job: &Job) -> Vec<String> {
         .map(str::to_owned)
         .into_iter()
         .collect::<Vec<_>>();
-    for entry in job.entries.iter().filter(|e| e.set_aside.is_none()) {
+    for entry in job.entries.iter().filter(|e| e.is_used()) {
         let EntryBody::Told(told) = &entry.body else {
             continue;
         };
@@ -176,8 +194,11 @@ impl<'a> Gathering<'a> {
         let together = self.together();
         for at in 0..self.job.entries.len() {
             let entry = &self.job.entries[at];
-            if entry.set_aside.is_some() {
-                remarks.push(Remark::SetAside { entry: at });
+            if !entry.is_used() {
+                // What was taken back is no news.
+                if entry.is_recorded() {
+                    remarks.push(Remark::SetAside { entry: at });
+                }
                 continue;
             }
             match &entry.body {
@@ -216,9 +237,10 @@ impl<'a> Gathering<'a> {
     fn together(&self) -> BTreeMap<usize, Vec<usize>> {
         let mut open: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
         let mut closed = Vec::new();
-        for (at, entry) in self.job.entries.iter().enumerate() {
+        let entries = self.job.entries.iter().enumerate();
+        for (at, entry) in entries.filter(|(_, e)| e.is_used()) {
             match &entry.body {
-                EntryBody::Reading(reading) if entry.set_aside.is_none() => {
+                EntryBody::Reading(reading) => {
                     open.entry(&reading.check).or_default().push(at);
                 }
                 EntryBody::Work(_) => closed.extend(std::mem::take(&mut open).into_values()),

@@ -108,6 +108,8 @@ pub enum Remark {
 /// All evidence of a job.
 #[derive(Debug, Clone)]
 pub struct Evidence {
+    /// Positions of the findings that a right cold start after their repair stands behind.
+    pub proven: Vec<usize>,
     /// One case a kind of engine that may be.
     pub cases: Vec<Case>,
     /// What is left out or assumed.

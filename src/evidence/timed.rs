@@ -18,7 +18,8 @@ const NO_GLOW_SECONDS: f64 = 30.0;
 #[must_use]
 pub fn timings(job: &Job) -> Vec<(usize, Timing)> {
     let mut timings: Vec<(usize, Timing)> = Vec::new();
-    for (at, entry) in job.entries.iter().enumerate() {
+    let entries = job.entries.iter().enumerate();
+    for (at, entry) in entries.filter(|(_, e)| e.is_recorded()) {
         let EntryBody::Reading(reading) = &entry.body else {
             continue;
         };

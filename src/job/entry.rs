@@ -99,6 +99,39 @@ pub struct Finding {
     pub proof: Option<Proof>,
 }
 
+/// An earlier entry taken back: it should not have been written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Undo {
+    /// The entry, from 1, as it stands in the job.
+    pub entry: usize,
+    /// Why, in words.
+    pub why: Option<String>,
+}
+
+/// An earlier entry set aside: it was so, but is not to be relied on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aside {
+    /// The entry, from 1, as it stands in the job.
+    pub entry: usize,
+    /// Why, in words.
+    pub why: String,
+}
+
+/// What a later entry did to an earlier one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Withdrawn {
+    /// Taken back; it does not count as recorded.
+    Undone {
+        /// Index of the entry that says so.
+        by: usize,
+    },
+    /// Set aside; it is recorded and not used.
+    Aside {
+        /// Index of the entry that says so.
+        by: usize,
+    },
+}
+
 /// What an entry says.
 #[derive(Debug, Clone, PartialEq)]
 pub enum EntryBody {
@@ -118,6 +151,10 @@ pub enum EntryBody {
     Finding(Finding),
     /// The job is marked (`mark.state`).
     Mark(Mark),
+    /// An earlier entry is taken back (`undo.*`).
+    Undo(Undo),
+    /// An earlier entry is set aside (`aside.*`).
+    Aside(Aside),
     /// Nothing but the note.
     Note,
 }
@@ -146,6 +183,8 @@ pub struct Entry {
     pub note: Option<String>,
     /// Why the entry is set aside; such an entry is kept and not used.
     pub set_aside: Option<String>,
+    /// What a later entry did to it; never written, the later entry is.
+    pub withdrawn: Option<Withdrawn>,
     /// Unknown keys; those within a body stand under the name of the body.
     pub extra: Extra,
     /// Where it stands, if it came from a file.
@@ -163,14 +202,21 @@ impl Entry {
             sure: None,
             note: None,
             set_aside: None,
+            withdrawn: None,
             extra: Extra::new(),
             position: None,
         }
     }
 
-    /// Whether it may be used: nobody set it aside.
+    /// Whether it may be used: nobody set it aside or took it back.
     #[must_use]
     pub fn is_used(&self) -> bool {
-        self.set_aside.is_none()
+        self.set_aside.is_none() && self.withdrawn.is_none()
+    }
+
+    /// Whether it counts as recorded: nobody took it back. One set aside is recorded.
+    #[must_use]
+    pub fn is_recorded(&self) -> bool {
+        !matches!(self.withdrawn, Some(Withdrawn::Undone { .. }))
     }
 }

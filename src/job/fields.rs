@@ -41,7 +41,7 @@ pub(super) const ENTRY: &[&str] = &["at", "by", "sure", "note", "set_aside"];
 
 /// Names of the bodies; an entry has at most one.
 pub(super) const BODIES: &[&str] = &[
-    "told", "start", "reading", "work", "opinion", "cannot", "finding", "mark",
+    "told", "start", "reading", "work", "opinion", "cannot", "finding", "mark", "undo", "aside",
 ];
 
 /// Keys of `start` that are not signs.
@@ -82,6 +82,9 @@ pub(super) const CANNOT: &[&str] = &["check", "cylinder", "reason"];
 
 /// Keys of `finding`.
 pub(super) const FINDING: &[&str] = &["fault", "cylinder", "proof"];
+
+/// Keys of `undo` and of `aside`.
+pub(super) const UNDO: &[&str] = &["entry", "why"];
 
 /// Keys of `mark`.
 pub(super) const MARK: &[&str] = &["state"];

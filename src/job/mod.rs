@@ -1,9 +1,10 @@
 //! Jobs: engine, bench and entries; reading and writing job files; states and proof.
 //!
 //! Never computes a chance. Reading order: `record`, `engine`, `bench`, `entry`, `seen`,
-//! `reading`; `read_job` and the files it names; `rows` and `write`; `cold`, `proof`, `state`.
+//! `reading`; `read_job` and the files it names; `rows` and `write`; `cold`, `proof`, `state`, `withdraw`; [`book`].
 
 mod bench;
+pub mod book;
 mod cold;
 mod engine;
 mod entry;
@@ -32,6 +33,7 @@ mod state;
 mod suggest;
 mod tree;
 mod window;
+mod withdraw;
 mod write;
 
 pub use bench::{Bench, Cannot};
@@ -39,7 +41,10 @@ pub use cold::{
     LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, verification, was_right,
 };
 pub use engine::{Chamber, CylinderOne, Engine, MOST_CYLINDERS, PreheatKind, PumpKind, Wiring};
-pub use entry::{CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Proof, Sure, Work};
+pub use entry::{
+    Aside, CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Proof, Sure, Undo,
+    Withdrawn, Work,
+};
 pub use kept::{Extra, Kept};
 pub use problem::{JobErrors, JobNote, JobProblem};
 pub use proof::{WorkProof, finding_proof, work_proofs};

@@ -3,13 +3,18 @@
 //! Must not look at other entries; `read_job` does that.
 
 use super::engine::Engine;
-use super::entry::{CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Work};
+use super::entry::{
+    Aside, CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Undo, Work,
+};
 use super::fields;
 use super::kept::{Extra, Kept};
 use super::read_engine::as_field;
 use super::reader::Reader;
 use super::suggest::did_you_mean;
 use super::tree::{Field, Fields, Node, Value};
+
+/// Most entries of one job (own judgement).
+const MOST_ENTRIES: i64 = 1_000_000;
 
 impl Reader<'_> {
     pub(super) fn entry(&mut self, node: &Node, engine: &Engine) -> Option<Entry> {
@@ -114,6 +119,7 @@ impl Reader<'_> {
             "opinion" => fields::OPINION,
             "cannot" => fields::CANNOT,
             "finding" => fields::FINDING,
+            "undo" | "aside" => fields::UNDO,
             _ => fields::MARK,
         };
         let body = match name {
@@ -122,6 +128,8 @@ impl Reader<'_> {
             "opinion" => self.opinion(&mut t, engine).map(EntryBody::Opinion),
             "cannot" => self.cannot_do(&mut t, engine).map(EntryBody::CannotDo),
             "finding" => self.finding(&mut t, engine).map(EntryBody::Finding),
+            "undo" => self.undo(&mut t).map(EntryBody::Undo),
+            "aside" => self.aside(&mut t).map(EntryBody::Aside),
             _ => self.mark(&mut t).map(EntryBody::Mark),
         };
         let extra = self.extra(&t, known);
@@ -200,6 +208,37 @@ impl Reader<'_> {
             cylinder,
             proof,
         })
+    }
+
+    /// The number of an earlier entry; whether there is one is `read_job`'s to say.
+    fn earlier(&mut self, t: &mut Fields<'_>) -> Option<usize> {
+        let Some(field) = t.take("entry") else {
+            let example = format!("{}.entry = 3", t.name);
+            self.missing(t, "entry", &example);
+            return None;
+        };
+        self.whole(field, 1, MOST_ENTRIES)
+            .and_then(|n| usize::try_from(n).ok())
+    }
+
+    fn undo(&mut self, t: &mut Fields<'_>) -> Option<Undo> {
+        let why = t.take("why").map(|f| self.text(f));
+        let entry = self.earlier(t)?;
+        let why = match why {
+            Some(read) => Some(read?),
+            None => None,
+        };
+        Some(Undo { entry, why })
+    }
+
+    fn aside(&mut self, t: &mut Fields<'_>) -> Option<Aside> {
+        let why = t.take("why").map(|f| self.text(f));
+        let entry = self.earlier(t)?;
+        let Some(why) = why else {
+            self.missing(t, "why", "aside.why = \"clip slipped\"");
+            return None;
+        };
+        Some(Aside { entry, why: why? })
     }
 
     fn mark(&mut self, t: &mut Fields<'_>) -> Option<Mark> {

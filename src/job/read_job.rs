@@ -4,11 +4,12 @@
 
 use std::io::BufRead;
 
-use super::entry::{Entry, EntryBody};
+use super::entry::{Entry, EntryBody, Withdrawn};
 use super::problem::{JobErrors, JobNote, JobProblem};
 use super::reader::Reader;
 use super::record::{Job, SCHEMA};
 use super::tree::{Field, Fields, Node, Value};
+use super::withdraw::settle;
 use super::{fields, from_json, from_toml};
 use crate::knowledge::Knowledge;
 
@@ -199,13 +200,50 @@ impl Reader<'_> {
 
     fn entries(&mut self, field: &Field, job: &Job) -> Vec<Entry> {
         let mut entries: Vec<Entry> = Vec::new();
-        for node in self.list(field) {
+        for (at, node) in self.list(field).iter().enumerate() {
             if let Some(entry) = self.entry(node, &job.engine) {
                 self.trial_twice(node, &entry, &entries);
+                // After an entry that was not understood the numbers are off.
+                if at == entries.len() {
+                    self.withdrawn_twice(node, &entry, &entries);
+                }
+                let settles = matches!(entry.body, EntryBody::Undo(_) | EntryBody::Aside(_));
                 entries.push(entry);
+                if settles {
+                    settle(&mut entries);
+                }
             }
         }
         entries
+    }
+
+    /// Refuses to take back an entry that is not there, or one that is taken back already.
+    fn withdrawn_twice(&mut self, node: &Node, entry: &Entry, before: &[Entry]) {
+        let (number, aside) = match &entry.body {
+            EntryBody::Undo(undo) => (undo.entry, false),
+            EntryBody::Aside(aside) => (aside.entry, true),
+            _ => return,
+        };
+        let body = if aside { "aside" } else { "undo" };
+        let span = place_within(node, body, "entry").unwrap_or_else(|| node.span.clone());
+        let Some(known) = before.get(number - 1) else {
+            let what = format!("there is no entry {number} before this one");
+            let try_ = format!("count the entries from 1; there are {}", before.len());
+            self.problem(span, what, try_);
+            return;
+        };
+        let already = match known.withdrawn {
+            Some(Withdrawn::Undone { by }) => Some(format!("undone already, by entry {}", by + 1)),
+            Some(Withdrawn::Aside { by }) if aside => {
+                Some(format!("set aside already, by entry {}", by + 1))
+            }
+            None if aside && known.set_aside.is_some() => Some("set aside already".to_owned()),
+            _ => None,
+        };
+        if let Some(already) = already {
+            let what = format!("entry {number} is {already}");
+            self.problem(span, what, "to put it back, undo the entry that did so");
+        }
     }
 
     /// Refuses a trial number that stands already; work in between starts a new series.
@@ -218,6 +256,7 @@ impl Reader<'_> {
             .iter()
             .rev()
             .take_while(|e| !matches!(e.body, EntryBody::Work(_)))
+            .filter(|e| e.is_recorded())
             .find(|e| match &e.body {
                 EntryBody::Reading(r) => {
                     (&r.check, r.cylinder, r.trial)
@@ -230,7 +269,7 @@ impl Reader<'_> {
                 .position
                 .map_or(String::new(), |p| format!(", first on line {}", p.line));
             let what = format!("trial {trial} of `{}` stands twice{place}", reading.check);
-            let span = trial_place(node).unwrap_or_else(|| node.span.clone());
+            let span = place_within(node, "reading", "trial").unwrap_or_else(|| node.span.clone());
             self.problem(
                 span,
                 what,
@@ -240,8 +279,8 @@ impl Reader<'_> {
     }
 }
 
-/// Where an entry says its trial number.
-fn trial_place(node: &Node) -> Option<std::ops::Range<usize>> {
+/// Where an entry says `key` within its body.
+fn place_within(node: &Node, body: &str, key: &str) -> Option<std::ops::Range<usize>> {
     let inner = |node: &Node, name: &str| match &node.value {
         Value::Table(fields) => fields
             .iter()
@@ -249,5 +288,5 @@ fn trial_place(node: &Node) -> Option<std::ops::Range<usize>> {
             .map(|f| f.node.clone()),
         _ => None,
     };
-    Some(inner(&inner(node, "reading")?, "trial")?.span)
+    Some(inner(&inner(node, body)?, key)?.span)
 }

@@ -80,6 +80,11 @@ fn number(value: f64) -> Kept {
     }
 }
 
+/// The number of an entry; beyond what fits nothing could have been meant.
+fn number_of(entry: usize) -> Kept {
+    Kept::Whole(i64::try_from(entry).unwrap_or(i64::MAX))
+}
+
 fn quantity(quantity: &Quantity) -> String {
     if quantity.typed.is_empty() {
         quantity.to_string()
@@ -205,6 +210,16 @@ fn body(body: &EntryBody) -> Option<(&'static str, Rows)> {
         EntryBody::Mark(mark) => {
             m.text("state", Some(mark.id()));
             "mark"
+        }
+        EntryBody::Undo(u) => {
+            m.put("entry", Some(number_of(u.entry)));
+            m.text("why", u.why.as_deref());
+            "undo"
+        }
+        EntryBody::Aside(a) => {
+            m.put("entry", Some(number_of(a.entry)));
+            m.text("why", Some(&a.why));
+            "aside"
         }
         EntryBody::Note => return None,
     };

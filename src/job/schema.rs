@@ -56,6 +56,8 @@ mod tests {
         assert_eq!(keys(&s, "/$defs/cannot"), set(&[fields::CANNOT]));
         assert_eq!(keys(&s, "/$defs/finding"), set(&[fields::FINDING]));
         assert_eq!(keys(&s, "/$defs/mark"), set(&[fields::MARK]));
+        assert_eq!(keys(&s, "/$defs/undo"), set(&[fields::UNDO]));
+        assert_eq!(keys(&s, "/$defs/aside"), set(&[fields::UNDO]));
         let facts: Vec<&str> = Fact::ALL.iter().map(|f| f.id()).collect();
         assert_eq!(keys(&s, "/$defs/told"), set(&[facts.as_slice()]));
         for fact in Fact::ALL {

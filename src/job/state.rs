@@ -56,20 +56,22 @@ impl JobState {
 pub fn state(job: &Job, knowledge: &Knowledge) -> JobState {
     let verification = verification(job, knowledge);
     match mark_in_force(job) {
-        Some(Mark::Open) => JobState::Open,
-        Some(Mark::WaitingForParts) => JobState::WaitingForParts,
-        Some(Mark::Parked) => JobState::Parked,
-        Some(Mark::LeftAsIs) => JobState::LeftAsIs,
-        Some(Mark::Done) => done(&verification),
+        Some((_, Mark::Open)) => JobState::Open,
+        Some((_, Mark::WaitingForParts)) => JobState::WaitingForParts,
+        Some((_, Mark::Parked)) => JobState::Parked,
+        Some((_, Mark::LeftAsIs)) => JobState::LeftAsIs,
+        Some((at, Mark::Done)) => done(&verification, at),
         None => by_work(job, &verification),
     }
 }
 
-fn done(verification: &Verification) -> JobState {
+/// Marked done at entry `at`: a start after it that was not right opens the job again, one
+/// before it was known to whoever marked it.
+fn done(verification: &Verification, at: usize) -> JobState {
     let last = verification.counting().last();
     match last {
         Some(start) if start.right == Some(true) => JobState::DoneProven,
-        Some(start) if start.right == Some(false) => JobState::Open,
+        Some(start) if start.right == Some(false) && start.entry > at => JobState::Open,
         _ => JobState::DoneNotProven,
     }
 }
@@ -98,12 +100,14 @@ fn touches(entry: &Entry) -> bool {
     )
 }
 
-fn mark_in_force(job: &Job) -> Option<Mark> {
+/// The mark that holds, with the index of its entry.
+fn mark_in_force(job: &Job) -> Option<(usize, Mark)> {
     let mut in_force = None;
-    for entry in job.entries.iter().filter(|e| e.is_used()) {
+    let used = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
+    for (at, entry) in used {
         match (&entry.body, in_force) {
-            (EntryBody::Mark(mark), _) => in_force = Some(*mark),
-            (EntryBody::Start(_), Some(Mark::Done)) => {}
+            (EntryBody::Mark(mark), _) => in_force = Some((at, *mark)),
+            (EntryBody::Start(_), Some((_, Mark::Done))) => {}
             _ if touches(entry) => in_force = None,
             _ => {}
         }

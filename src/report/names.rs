@@ -122,7 +122,16 @@ pub fn says(knowledge: &Knowledge, job: &Job, entry: usize) -> String {
         EntryBody::CannotDo(c) => format!("can't do: {}", check(knowledge, &c.check)),
         EntryBody::Finding(f) => format!("found: {}", cause(&f.fault, f.cylinder)),
         EntryBody::Mark(m) => format!("marked: {}", plain(m.id())),
+        EntryBody::Undo(u) => withdrawn("undone", u.entry, u.why.as_deref()),
+        EntryBody::Aside(a) => withdrawn("set aside", a.entry, Some(&a.why)),
         EntryBody::Note => format!("note: {}", entry.note.as_deref().unwrap_or("")),
+    }
+}
+
+fn withdrawn(word: &str, entry: usize, why: Option<&str>) -> String {
+    match why.filter(|w| !w.is_empty()) {
+        Some(why) => format!("{word}: entry {entry}, {why}"),
+        None => format!("{word}: entry {entry}"),
     }
 }
 

@@ -50,8 +50,17 @@ fn read_note(note: &JobNote) -> Note {
     Note {
         code: note.code.to_owned(),
         entry: None,
-        text: format!("line {}: {}", note.line, note.what),
+        text: match (note.line, entry_of(&note.path)) {
+            (0, Some(entry)) => format!("entry {}: {}", entry + 1, note.what),
+            (0, None) => note.what.clone(),
+            (line, _) => format!("line {line}: {}", note.what),
+        },
     }
+}
+
+/// Index of the entry a path leads into (`entry[2].reading.value`).
+fn entry_of(path: &str) -> Option<usize> {
+    path.strip_prefix("entry[")?.split(']').next()?.parse().ok()
 }
 
 fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
@@ -80,7 +89,7 @@ fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
             ),
         ),
         Remark::SetAside { entry } => {
-            let why = job.entries.get(*entry).and_then(|e| e.set_aside.as_deref());
+            let why = job.why_not_used(*entry);
             let why = why.filter(|w| !w.is_empty()).unwrap_or("no reason given");
             ("SET_ASIDE", Some(*entry), format!("set aside: {why}"))
         }
@@ -137,7 +146,11 @@ pub fn entries_used(job: &Job, evidence: &Evidence) -> (usize, usize) {
         .enumerate()
         .filter(|(at, e)| e.is_used() && says_something(&e.body, left_out.contains(at)))
         .count();
-    (used, job.entries.len())
+    let there = job
+        .entries
+        .iter()
+        .filter(|e| e.is_recorded() && !matches!(e.body, EntryBody::Undo(_) | EntryBody::Aside(_)));
+    (used, there.count())
 }
 
 fn says_something(body: &EntryBody, part_left_out: bool) -> bool {

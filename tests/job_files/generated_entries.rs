@@ -214,6 +214,7 @@ pub fn entry() -> BoxedStrategy<Entry> {
                 sure,
                 note: Some(note),
                 set_aside,
+                withdrawn: None,
                 extra,
                 position: None,
             }

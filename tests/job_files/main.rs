@@ -11,6 +11,7 @@ mod small;
 mod soup;
 mod states;
 mod whole_files;
+mod withdrawn;
 
 /// The example of the format, as people write it.
 const EXAMPLE: &str = include_str!("../../data/jobs/qm-031.toml");

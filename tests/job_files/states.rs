@@ -63,6 +63,8 @@ fn states_follow_from_the_entries() {
         (&[BAD, PLUG, DONE, WARM], JobState::DoneNotProven),
         (&[BAD, PLUG, DONE, RIGHT], JobState::DoneProven),
         (&[BAD, PLUG, DONE, SAME], JobState::Open),
+        // Whoever marked it knew of the start.
+        (&[BAD, PLUG, BETTER, DONE], JobState::DoneNotProven),
         (&[BAD, DONE], JobState::DoneNotProven),
         (
             &[BAD, "mark = { state = \"waiting_for_parts\" }"],

@@ -14,6 +14,7 @@ mod cranking_engine;
 mod next_moves;
 mod preheat;
 mod preheat_feed;
+mod proof;
 mod shop;
 mod variants;
 mod work;

@@ -86,22 +86,20 @@ impl<'a> Bench<'a> {
         if let Some(cannot) = bench.cannot.iter().find(|c| c.check == *id) {
             return hide("cannot", cannot.why.clone());
         }
-        for entry in &self.job.entries {
+        for entry in self.job.entries.iter().filter(|e| e.is_used()) {
             match &entry.body {
                 EntryBody::CannotDo(c) if c.check == *id => {
                     return hide("cannot", c.reason.clone());
                 }
-                EntryBody::Reading(r) if r.check == *id && entry.set_aside.is_none() => {
-                    match r.value {
-                        ReadingValue::CouldNotTest => {
-                            return hide("cannot", r.why_not.clone().unwrap_or_default());
-                        }
-                        ReadingValue::Measured(_) | ReadingValue::JudgedNormal => {
-                            return hide("done", String::new());
-                        }
-                        _ => {}
+                EntryBody::Reading(r) if r.check == *id => match r.value {
+                    ReadingValue::CouldNotTest => {
+                        return hide("cannot", r.why_not.clone().unwrap_or_default());
                     }
-                }
+                    ReadingValue::Measured(_) | ReadingValue::JudgedNormal => {
+                        return hide("done", String::new());
+                    }
+                    _ => {}
+                },
                 _ => {}
             }
         }

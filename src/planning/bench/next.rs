@@ -159,7 +159,8 @@ fn shares(evidence: &Evidence) -> Result<Vec<f64>, NextError> {
 
 /// Cold until a start or a check that warms the engine.
 fn is_cold(knowledge: &Knowledge, job: &Job) -> bool {
-    !job.entries.iter().any(|entry| match &entry.body {
+    let mut recorded = job.entries.iter().filter(|e| e.is_recorded());
+    !recorded.any(|entry| match &entry.body {
         EntryBody::Start(_) => true,
         EntryBody::Reading(r) => knowledge
             .checks

@@ -1,0 +1,29 @@
+//! `hardstart sheet`: one page of a job, to be printed.
+//!
+//! Must not word or lay out.
+
+use super::args::Common;
+use super::book_args::{Sheet, SheetForm};
+use super::failure::Failure;
+use super::{input, out, usage};
+use crate::report::sheet;
+
+/// Runs the command.
+///
+/// # Errors
+/// When the figures or the job cannot be used, or the sheet not written.
+pub fn run(args: &Sheet, common: &Common) -> Result<(), Failure> {
+    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let job = input::job(&args.job, &knowledge, || usage::page("sheet"))?.job;
+    let filled = if args.blank {
+        sheet::blank(&job)
+    } else {
+        let evidence = crate::evidence::gather(&knowledge, &job)?;
+        let ranking = crate::diagnosis::causes(&evidence, &job)?;
+        sheet::filled(&job, &knowledge, &ranking)
+    };
+    match args.form {
+        SheetForm::Text => out::text(&crate::report::sheet_text::text(&filled, out::layout())),
+        SheetForm::Html => out::text(&crate::report::sheet_html::page(&filled)),
+    }
+}

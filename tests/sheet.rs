@@ -1,0 +1,111 @@
+//! The one-page job sheet: the same parts in all forms, escaped, short enough for a page.
+
+use std::sync::OnceLock;
+
+use hardstart::diagnosis::causes;
+use hardstart::evidence::gather;
+use hardstart::job::{Entry, EntryBody, Job, read_toml};
+use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::report::page::{Layout, Symbols};
+use hardstart::report::sheet::{Content, Sheet, blank, filled};
+use hardstart::report::{sheet_html, sheet_text};
+
+/// Lines of 10 pt at 1.25 that a Letter page holds between margins of 12 mm:
+/// (279.4 - 24) mm / (12.5 pt * 0.3528 mm).
+const PAGE_LINES: usize = 57;
+
+fn knowledge() -> &'static Knowledge {
+    static KNOWLEDGE: OnceLock<Knowledge> = OnceLock::new();
+    KNOWLEDGE.get_or_init(|| load(&KnowledgeFiles::built_in()).unwrap_or_else(|e| panic!("{e}")))
+}
+
+fn job() -> Job {
+    let text = include_str!("../tests/jobs/trials.toml");
+    read_toml(text, "trials", knowledge()).unwrap().job
+}
+
+fn sheet(job: &Job) -> Sheet {
+    let evidence = gather(knowledge(), job).unwrap();
+    filled(job, knowledge(), &causes(&evidence, job).unwrap())
+}
+
+fn text(sheet: &Sheet) -> String {
+    sheet_text::text(sheet, Layout::new(100, Symbols::Ascii))
+}
+
+#[test]
+fn filled_and_blank_have_the_same_order() {
+    let headings = |s: &Sheet| s.parts.iter().map(|p| p.heading).collect::<Vec<_>>();
+    let full = sheet(&job());
+    let mut with = headings(&full);
+    // The strip stands where the readings are; a pen draws none.
+    with.retain(|h| *h != "Timing trials");
+    assert_eq!(with, headings(&blank(&job())));
+    assert!(text(&blank(&job())).contains("......"), "lines for the pen");
+}
+
+#[test]
+fn drawings_have_a_text_twin() {
+    let sheet = sheet(&job());
+    assert!(
+        sheet
+            .parts
+            .iter()
+            .any(|p| matches!(p.content, Content::Strip(_)))
+    );
+    let html = sheet_html::page(&sheet);
+    assert_eq!(html.matches("<svg").count(), 2);
+    assert!(html.contains("<ol class=\"twin\">"), "{html}");
+    assert!(html.contains("sound plug"), "the strip as text");
+    // Word and number together, never the word alone.
+    let causes = sheet.parts.iter().find_map(|p| match &p.content {
+        Content::Causes(c) => Some(c),
+        _ => None,
+    });
+    for cause in causes.unwrap() {
+        assert!(html.contains(&cause.name), "{}", cause.name);
+    }
+    assert!(html.contains("of 100)"));
+}
+
+#[test]
+fn nothing_typed_becomes_markup_and_nothing_is_fetched() {
+    let mut job = job();
+    let evil = "<script>alert(1)</script>\"'&";
+    job.job = evil.to_owned();
+    job.complaint = evil.to_owned();
+    let mut note = Entry::new(EntryBody::Note);
+    note.note = Some(evil.to_owned());
+    job.entries.push(note);
+    let html = sheet_html::page(&sheet(&job));
+    assert!(!html.contains("<script"), "{html}");
+    assert!(html.contains("&lt;script&gt;"));
+    let addresses = html.replace("http://www.w3.org/2000/svg", "");
+    assert!(!addresses.contains("http") && !addresses.contains("url("));
+}
+
+#[test]
+fn a_long_job_stays_one_page() {
+    let mut job = job();
+    let reading = r#"schema = "hardstart/job/1"
+job = "x"
+complaint = "c"
+entry = [{ reading = { check = "lamp_at_strip", value = "bright" } }]"#;
+    let more = read_toml(reading, "x", knowledge()).unwrap().job.entries;
+    let sheet = {
+        let short = sheet(&job);
+        job.entries.extend(std::iter::repeat_n(more, 60).flatten());
+        job.complaint = "long ".repeat(200);
+        let evidence = gather(knowledge(), &self::job()).unwrap();
+        let ranking = causes(&evidence, &self::job()).unwrap();
+        assert!(text(&short).lines().count() <= PAGE_LINES);
+        filled(&job, knowledge(), &ranking)
+    };
+    let text = text(&sheet);
+    assert!(text.contains("and 40 more in the job"), "{text}");
+    assert!(
+        text.lines().count() <= PAGE_LINES,
+        "{}",
+        text.lines().count()
+    );
+}
