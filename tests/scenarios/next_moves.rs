@@ -6,9 +6,6 @@ use hardstart::planning::bench::{MoveKind, Next, next};
 
 use crate::shop::{job, knowledge, stage};
 
-/// As in the ranking: see `preheat`.
-const BATTERY: &str = "the battery explains a weak feed, and so the low current, too well";
-
 /// What to do next on a job.
 fn advice(job: &Job) -> Next {
     let evidence = gather(knowledge(), job).unwrap_or_else(|e| panic!("{e}"));
@@ -34,11 +31,9 @@ fn first_is_one_of(job: &Job, wanted: &[&str]) {
 
 #[test]
 fn kl_11_next_is_each_plug_by_current_or_lamp_and_keeps_the_cold() {
-    expected_to_fail!(BATTERY, {
-        let job = stage("kl-11", "after the current");
-        first_is_one_of(&job, &["plug_current", "series_lamp_per_plug", "plug_ohms"]);
-        assert_eq!(advice(&job).moves[0].cold, "keeps");
-    });
+    let job = stage("kl-11", "after the current");
+    first_is_one_of(&job, &["plug_current", "series_lamp_per_plug", "plug_ohms"]);
+    assert_eq!(advice(&job).moves[0].cold, "keeps");
 }
 
 #[test]

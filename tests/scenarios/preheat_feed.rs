@@ -77,12 +77,7 @@ fn sm_07_a_flame_heated_engine_has_no_plugs() {
 
 #[test]
 fn sm_07_with_a_flame_heater_it_is_the_heater() {
-    expected_to_fail!(
-        "preheat 23 of 100: white smoke and 12 s speak too little for it",
-        {
-            let r = whole("sm-07-flame");
-            holds!(r, of_part(&r, "flame_heater"), >=, 40.0);
-            holds!(r, of_system(&r, "preheat"), >=, 40.0);
-        }
-    );
+    let r = whole("sm-07-flame");
+    holds!(r, of_part(&r, "flame_heater"), >=, 40.0);
+    holds!(r, of_system(&r, "preheat"), >=, 40.0);
 }

@@ -28,7 +28,8 @@ impl Builder<'_> {
 
     fn copies(&self, function: &Function) -> Vec<Option<u8>> {
         // An engine without plugs has no plug feed and no glow.
-        let plugs = matches!(function.id.get_ref().as_str(), "plug_feed" | "glow");
+        let id = function.id.get_ref().as_str();
+        let plugs = matches!(id, "plug_feed" | "preheat_given" | "glow");
         if plugs && self.shape.preheat != "plugs" {
             return Vec::new();
         }
