@@ -64,6 +64,8 @@ pub enum Command {
     Next(JobFile),
     /// Which readings moved a cause
     Why(Why),
+    /// The next few checks as a tree
+    Plan(Plan),
     /// Judge repeated timings cylinder by cylinder
     Trials(JobFile),
     /// Print the network of one kind of engine
@@ -115,6 +117,25 @@ pub struct Why {
     /// The job.
     #[command(flatten)]
     pub job: JobFile,
+}
+
+/// `plan`.
+#[derive(Debug, Clone, Args)]
+#[command(
+    before_help = "Examples:\n  hardstart plan job.toml\n  hardstart plan --svg job.toml > plan.svg\n  \
+                   hardstart plan --problem problem.json --json"
+)]
+pub struct Plan {
+    /// Job file (TOML or JSON); - reads the standard input
+    #[arg(value_name = "FILE", required_unless_present = "problem")]
+    pub file: Option<String>,
+    /// Solve a stated problem of checks and repairs (JSON) instead of a job; - reads the
+    /// standard input
+    #[arg(long, value_name = "FILE", conflicts_with = "file")]
+    pub problem: Option<String>,
+    /// Draw the tree as SVG
+    #[arg(long, conflicts_with_all = ["json", "problem"])]
+    pub svg: bool,
 }
 
 /// `network`.

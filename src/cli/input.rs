@@ -47,7 +47,7 @@ pub fn knowledge(directory: Option<&Path>) -> Result<Knowledge, Failure> {
 /// # Errors
 /// When it cannot be read. With `-` on a terminal the help of the command is given back instead
 /// of waiting for somebody to type a job.
-fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> {
+pub fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
     let read = if file == STANDARD_INPUT {
         let mut input = std::io::stdin();
@@ -62,7 +62,7 @@ fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> 
         Ok(_) => Ok(bytes),
         Err(error) => {
             let what = format!("cannot be read: {error}");
-            let advice = "give the name of a job file, or - to read one from the standard input";
+            let advice = "give the name of a file, or - to read from the standard input";
             Err(Failure::new(
                 Exit::NoUsableInput,
                 Trouble::in_file(file, what, advice),

@@ -13,6 +13,7 @@ mod input;
 mod network;
 mod next;
 mod out;
+mod plan;
 mod run;
 mod shell;
 mod trials;

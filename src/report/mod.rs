@@ -14,6 +14,8 @@ pub mod network_text;
 pub mod next_json;
 pub mod next_text;
 pub mod page;
+pub mod policy_json;
+pub mod policy_text;
 pub mod remarks;
 pub mod round;
 pub mod rows;
