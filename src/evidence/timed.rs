@@ -73,6 +73,7 @@ mod tests {
             check: TIMED.to_owned(),
             cylinder: Some(cylinder),
             trial,
+            repeat: None,
             value,
             typed: String::new(),
             supply: None,
