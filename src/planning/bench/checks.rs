@@ -7,21 +7,43 @@
 
 use super::answer::Hidden;
 use super::hypotheses::Hypotheses;
+use super::prices::Prices;
 use crate::evidence::Case;
 use crate::evidence::reading::{Looked, Scale, in_measure, law_of, row_for};
-use crate::job::{EntryBody, Job, ReadingValue};
+use crate::job::{Job, Repeat};
 use crate::knowledge::{Check, CheckKind, Cold, Knowledge, Per};
 use crate::network::build::Shape;
+
+/// Volts of a system nobody named; the commonest.
+const SYSTEM_VOLTS: f64 = 12.0;
 
 /// A check that may be offered.
 pub(super) struct Offered<'k> {
     pub check: &'k Check,
+    /// Cylinder, for one reading taken again there.
+    pub cylinder: Option<u8>,
+    /// How it repeats a reading; `None` for a check not yet done.
+    pub repeat: Option<Repeat>,
     pub names: Vec<String>,
     /// `[hypothesis, outcome]`.
     pub chances: Vec<f64>,
     pub minutes: f64,
     /// Access groups with those that must be open before them.
     pub access: Vec<usize>,
+}
+
+impl Offered<'_> {
+    /// Name in the problem: `check`, and for a repeat `check:cylinder@kind`.
+    pub(super) fn name(&self) -> String {
+        let mut name = self.check.id.get_ref().clone();
+        if let Some(c) = self.cylinder {
+            name.push_str(&format!(":{c}"));
+        }
+        if let Some(repeat) = self.repeat {
+            name.push_str(&format!("@{}", repeat.id()));
+        }
+        name
+    }
 }
 
 /// Everything a check's outcome hangs on.
@@ -32,6 +54,7 @@ pub(super) struct Bench<'a> {
     pub shape: &'a Shape,
     pub hypotheses: &'a Hypotheses,
     pub temperature: f64,
+    pub prices: Prices,
 }
 
 /// Names of the functions checks look at, for every cylinder.
@@ -62,77 +85,15 @@ impl<'a> Bench<'a> {
         let mut offered = Vec::new();
         let mut hidden = Vec::new();
         for check in &self.knowledge.checks {
-            match self.hindered(check) {
-                Some(why) => hidden.push(why),
-                None => offered.extend(self.offer(check)),
+            match self.left_to_do(check) {
+                Err(why) => hidden.push(why),
+                Ok(cylinders) => offered.extend(self.offer(check, &cylinders)),
             }
         }
         (offered, hidden)
     }
 
-    fn hindered(&self, check: &Check) -> Option<Hidden> {
-        let id = check.id.get_ref();
-        let hide = |why, detail: String| {
-            Some(Hidden {
-                check: id.clone(),
-                why,
-                detail,
-            })
-        };
-        if !self.shape.has(&check.needs) {
-            return hide("not_on_engine", String::new());
-        }
-        let bench = &self.job.bench;
-        if let Some(cannot) = bench.cannot.iter().find(|c| c.check == *id) {
-            return hide("cannot", cannot.why.clone());
-        }
-        for entry in &self.job.entries {
-            match &entry.body {
-                EntryBody::CannotDo(c) if c.check == *id => {
-                    return hide("cannot", c.reason.clone());
-                }
-                EntryBody::Reading(r) if r.check == *id && entry.set_aside.is_none() => {
-                    match r.value {
-                        ReadingValue::CouldNotTest => {
-                            return hide("cannot", r.why_not.clone().unwrap_or_default());
-                        }
-                        ReadingValue::Measured(_) | ReadingValue::JudgedNormal => {
-                            return hide("done", String::new());
-                        }
-                        _ => {}
-                    }
-                }
-                _ => {}
-            }
-        }
-        if bench.people.is_some_and(|p| p < check.people) {
-            return hide("people", check.people.to_string());
-        }
-        if let Some(tools) = &bench.tools {
-            let at_hand = |tool: &String| {
-                tools.contains(tool)
-                    || self
-                        .knowledge
-                        .tools
-                        .iter()
-                        .any(|t| t.always && t.id.get_ref() == tool)
-            };
-            let missing = check
-                .tools
-                .iter()
-                .find(|any| !any.is_empty() && !any.iter().any(at_hand));
-            if let Some(missing) = missing {
-                return hide("no_tool", missing.join(" or "));
-            }
-        }
-        None
-    }
-
-    fn offer(&self, check: &'a Check) -> Option<Offered<'a>> {
-        let cylinders = match check.per {
-            Per::Engine => vec![None],
-            Per::Cylinder => (1..=self.shape.cylinders).map(Some).collect(),
-        };
+    fn offer(&self, check: &'a Check, cylinders: &[Option<u8>]) -> Option<Offered<'a>> {
         let names = self.outcome_names(check);
         let mut chances = Vec::new();
         for at in 0..self.hypotheses.sets.len() {
@@ -149,7 +110,7 @@ impl<'a> Bench<'a> {
             Per::Engine => names,
             Per::Cylinder => {
                 let mut all = vec!["nothing odd".to_owned()];
-                all.extend((1..=self.shape.cylinders).map(|c| format!("cylinder {c}")));
+                all.extend(cylinders.iter().flatten().map(|c| format!("cylinder {c}")));
                 all.push("several".to_owned());
                 all
             }
@@ -159,6 +120,8 @@ impl<'a> Bench<'a> {
         let minutes = check.minutes + each * (cylinders.len() - 1) as f64;
         Some(Offered {
             check,
+            cylinder: None,
+            repeat: None,
             names,
             chances,
             minutes,
@@ -166,7 +129,7 @@ impl<'a> Bench<'a> {
         })
     }
 
-    fn outcome_names(&self, check: &Check) -> Vec<String> {
+    pub(super) fn outcome_names(&self, check: &Check) -> Vec<String> {
         let mut names = match check.kind {
             CheckKind::States => check.states.clone(),
             CheckKind::Number => check.bound_names.clone(),
@@ -176,7 +139,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Chance of each outcome in one hypothesis, at one cylinder.
-    fn outcome(
+    pub(super) fn outcome(
         &self,
         check: &Check,
         at: usize,
@@ -312,11 +275,7 @@ impl<'a> Bench<'a> {
             }
             return Some(now);
         }
-        let scale = Scale {
-            nominal: 1.0,
-            temperature: self.temperature,
-            system_volts: self.job.engine.system_volts.unwrap_or(12.0),
-        };
+        let scale = self.scale();
         let off = row.off_scale.unwrap_or(0.0);
         let Some(law) = law_of(
             self.knowledge,
@@ -344,6 +303,14 @@ impl<'a> Bench<'a> {
         Some(out)
     }
 
+    pub(super) fn scale(&self) -> Scale {
+        Scale {
+            nominal: 1.0,
+            temperature: self.temperature,
+            system_volts: self.job.engine.system_volts.unwrap_or(SYSTEM_VOLTS),
+        }
+    }
+
     /// Nothing odd, one cylinder, several: odd is whatever a sound cylinder shows least.
     fn pattern(&self, check: &Check, rows: &[Vec<f64>]) -> Vec<f64> {
         let sound = self.sound_outcome(check);
@@ -364,7 +331,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Outcome a sound cylinder shows most.
-    fn sound_outcome(&self, check: &Check) -> usize {
+    pub(super) fn sound_outcome(&self, check: &Check) -> usize {
         let healthy = self
             .hypotheses
             .sets

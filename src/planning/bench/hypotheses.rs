@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use super::next::NextError;
+use super::setup::NextError;
 use crate::evidence::Case;
 use crate::network::build::FaultVariable;
 use crate::network::clamp::Clamped;
