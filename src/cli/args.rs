@@ -66,6 +66,8 @@ pub enum Command {
     Why(Why),
     /// The next few checks as a tree
     Plan(Plan),
+    /// What if this reading were ...
+    Suppose(Suppose),
     /// Judge repeated timings cylinder by cylinder
     Trials(JobFile),
     /// Print the network of one kind of engine
@@ -136,6 +138,20 @@ pub struct Plan {
     /// Draw the tree as SVG
     #[arg(long, conflicts_with_all = ["json", "problem"])]
     pub svg: bool,
+}
+
+/// `suppose`.
+#[derive(Debug, Clone, Args)]
+#[command(
+    before_help = "Example:\n  hardstart suppose job.toml \"cranking_volts=8.4 V\" \"plug_current:3=0 A\""
+)]
+pub struct Suppose {
+    /// The job.
+    #[command(flatten)]
+    pub job: JobFile,
+    /// What would be read or seen: CHECK=VALUE, CHECK:CYLINDER=VALUE or SIGN=VALUE
+    #[arg(value_name = "READING", required = true)]
+    pub readings: Vec<String>,
 }
 
 /// `network`.

@@ -16,6 +16,7 @@ mod out;
 mod plan;
 mod run;
 mod shell;
+mod suppose;
 mod trials;
 mod usage;
 mod why;

@@ -8,17 +8,34 @@ use super::failure::Failure;
 use super::{input, out, usage};
 use crate::planning::{ProblemError, problem_from_json, solve};
 use crate::report::trouble::{Place, Trouble};
-use crate::report::{policy_json, policy_text};
+use crate::report::{plan_json, plan_svg, plan_text, policy_json, policy_text};
+use crate::{evidence, planning};
 
 /// Runs the command.
 ///
 /// # Errors
 /// When the problem or the job cannot be used, or the answer not written.
 pub fn run(args: &Plan, common: &Common) -> Result<(), Failure> {
-    match &args.problem {
-        Some(file) => stated(file, common),
-        None => Ok(()),
+    match (&args.problem, &args.file) {
+        (Some(problem), _) => stated(problem, common),
+        (None, Some(file)) => of_job(file, args.svg, common),
+        (None, None) => Err(Failure::Help(usage::page("plan"))),
     }
+}
+
+/// The next few moves of a job.
+fn of_job(file: &str, svg: bool, common: &Common) -> Result<(), Failure> {
+    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let job = input::job(file, &knowledge, || usage::page("plan"))?.job;
+    let evidence = evidence::gather(&knowledge, &job)?;
+    let plan = planning::bench::plan(&knowledge, &job, &evidence)?;
+    if common.json {
+        return out::document(&plan_json::plan(&plan, &job, &knowledge.sha256));
+    }
+    if svg {
+        return out::text(&plan_svg::plan(&plan, &job, &knowledge));
+    }
+    out::text(&plan_text::plan(&plan, &job, &knowledge, out::layout()))
 }
 
 /// Solves a stated problem.

@@ -10,7 +10,7 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, fit, network, next, out, plan, shell, trials, why, words};
+use super::{causes, fit, network, next, out, plan, shell, suppose, trials, why, words};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
@@ -33,6 +33,7 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Next(args) => next::run(args, common),
         Command::Why(args) => why::run(args, common),
         Command::Plan(args) => plan::run(args, common),
+        Command::Suppose(args) => suppose::run(args, common),
         Command::Trials(args) => trials::run(args, common),
         Command::Network(args) => network::run(args, common),
         Command::Vocab(args) => words::vocab(args, common),
