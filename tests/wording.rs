@@ -182,6 +182,7 @@ fn what_moved_it() {
 
 fn check(id: &str, cylinder: Option<u8>, saves: f64, changes_next: f64) -> NextMove {
     NextMove {
+        repeat: None,
         kind: MoveKind::Check,
         id: id.to_owned(),
         cylinder,
@@ -223,6 +224,7 @@ fn next() -> Next {
     repair.kind = MoveKind::Repair;
     Next {
         stop: false,
+        settle_first: false,
         moves: vec![first, check("lamp_at_strip", None, 0.2, 0.05), repair],
         hidden: vec![
             hidden("plug_glow_time", "no_tool", "stopwatch"),

@@ -2,12 +2,13 @@
 //! checks and repairs. Does not search.
 //!
 //! Reading order: `hypotheses` (what may be wrong), `hindered` (what can be done here), `checks`
-//! (what each check would show), `repeats` (readings taken again), `repairs` (what each would
+//! (what each check would show), `repeats` (readings taken again), `clash` (whether that comes first), `repairs` (what each would
 //! mend), `prices`, `setup` (all of it as a problem), `next` (the next move), `plan` (the next few
 //! as a tree), `answer`.
 
 mod answer;
 mod checks;
+mod clash;
 mod hindered;
 mod hypotheses;
 mod next;
@@ -21,4 +22,4 @@ pub use answer::{ColdState, Found, Hidden, MoveKind, Next, NextMove};
 pub use next::next;
 pub use plan::{Plan, PlanBranch, PlanStep, plan};
 pub use prices::Prices;
-pub use setup::NextError;
+pub use setup::{NextError, problem};

@@ -8,10 +8,8 @@
 //! P(o | first, h) = c [o = first] + (1 - c) P(o | h)
 //! ```
 //!
-//! Whether a repeat is worth its minutes is for the planner. Where readings *clash*, though, that
-//! is, nearly all the chances lie on hypotheses under which some reading is a gross error, every
-//! total stands on a reading that is wrong, and the repeat that costs least in the end comes
-//! before all else. Must not search.
+//! Whether a repeat is worth its minutes is for the planner; `clash` says when it comes first
+//! whatever it is worth. Must not search.
 
 use std::collections::BTreeMap;
 
@@ -29,8 +27,6 @@ const SUSPECT: f64 = 0.1;
 /// A reading is a gross error under a hypothesis by which it shows less than this share as often
 /// as the commonest outcome. Own judgement.
 const GROSS: f64 = 0.05;
-/// Chance that some reading is a gross error from which readings clash. Own judgement.
-const CLASH: f64 = 0.8;
 /// Most places at which readings are considered again; the most suspect ones. Own judgement.
 const PLACES: usize = 4;
 /// Readings of one check at one place after which no more are proposed. Own judgement.
@@ -47,41 +43,46 @@ type Place<'a> = (&'a str, Option<u8>);
 pub(super) struct Repeats<'k> {
     /// Each taken again in every way that can be done here.
     pub offered: Vec<Offered<'k>>,
-    /// Whether readings clash.
-    pub clash: bool,
+    /// Positions in the job of the readings they repeat.
+    pub entries: Vec<usize>,
+    /// Chance that some reading is a gross error.
+    pub doubt: f64,
 }
 
 impl<'a> Bench<'a> {
-    /// Suspect readings, and whether readings clash.
+    /// Suspect readings, and how sure it is that some reading is wrong.
     pub(super) fn repeats(&self) -> Repeats<'a> {
-        let mut found: Vec<(f64, Vec<Offered<'a>>)> = Vec::new();
+        let mut found: Vec<(f64, usize, Vec<Offered<'a>>)> = Vec::new();
         let mut gross = vec![false; self.hypotheses.sets.len()];
         for ((id, cylinder), readings) in self.read_before() {
             let Some(check) = self.knowledge.checks.iter().find(|c| c.id.get_ref() == id) else {
                 continue;
             };
-            let Some(last) = readings.last().filter(|_| readings.len() < ENOUGH) else {
+            let Some((entry, last)) = readings.last().filter(|_| readings.len() < ENOUGH) else {
                 continue;
             };
             if self.possible(check).is_err() {
                 continue;
             }
-            found.extend(self.again(check, cylinder, last, &mut gross));
+            let again = self.again(check, cylinder, last, &mut gross);
+            found.extend(again.map(|(suspicion, list)| (suspicion, *entry, list)));
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0));
         found.truncate(PLACES);
         let weights = gross.iter().zip(&self.hypotheses.weights);
         let doubt: f64 = weights.filter(|(g, _)| **g).map(|(_, w)| w).sum();
         Repeats {
-            offered: found.into_iter().flat_map(|(_, list)| list).collect(),
-            clash: doubt >= CLASH,
+            entries: found.iter().map(|f| f.1).collect(),
+            offered: found.into_iter().flat_map(|f| f.2).collect(),
+            doubt,
         }
     }
 
-    /// Results by place, since the last work.
-    fn read_before(&self) -> BTreeMap<Place<'_>, Vec<&Reading>> {
-        let mut read: BTreeMap<Place<'_>, Vec<&Reading>> = BTreeMap::new();
-        for entry in self.job.entries.iter().filter(|e| e.is_used()) {
+    /// Results by place, since the last work, with their positions in the job.
+    fn read_before(&self) -> BTreeMap<Place<'_>, Vec<(usize, &Reading)>> {
+        let mut read: BTreeMap<Place<'_>, Vec<(usize, &Reading)>> = BTreeMap::new();
+        let entries = self.job.entries.iter().enumerate();
+        for (at, entry) in entries.filter(|(_, e)| e.is_used()) {
             match &entry.body {
                 EntryBody::Work(_) => read.clear(),
                 EntryBody::Reading(r)
@@ -90,7 +91,9 @@ impl<'a> Bench<'a> {
                         ReadingValue::Measured(_) | ReadingValue::JudgedNormal
                     ) =>
                 {
-                    read.entry((&r.check, r.cylinder)).or_default().push(r);
+                    read.entry((&r.check, r.cylinder))
+                        .or_default()
+                        .push((at, r));
                 }
                 _ => {}
             }

@@ -14,6 +14,7 @@
 
 use super::answer::Hidden;
 use super::checks::{Bench, Offered, functions_of, needs_cold};
+use super::clash::clash;
 use super::hypotheses::Hypotheses;
 use super::prices::Prices;
 use super::repairs::Mending;
@@ -71,6 +72,19 @@ impl Setup<'_> {
     }
 }
 
+/// A job as a stated problem, on its likeliest kind of engine; totals stand [`Prices::missed`]
+/// above those of the job.
+///
+/// # Errors
+/// When the network is too wide or nothing explains what was seen.
+pub fn problem(
+    knowledge: &Knowledge,
+    job: &Job,
+    evidence: &Evidence,
+) -> Result<Problem, NextError> {
+    with_setup(knowledge, job, evidence, |setup| Ok(setup.problem.clone()))
+}
+
 /// Sets a job up and plans on it.
 ///
 /// # Errors
@@ -103,17 +117,18 @@ pub(super) fn with_setup<T>(
     };
     let (mut offered, hidden) = bench.offered();
     let repeats = bench.repeats();
+    let clash = clash(evidence, best, &repeats.entries, repeats.doubt);
     offered.extend(repeats.offered);
     let mendings = bench.mendings();
     let cold = is_cold(knowledge, job);
-    let problem = problem(&bench, &offered, &mendings, cold);
+    let problem = stated(&bench, &offered, &mendings, cold);
     plan(&Setup {
         bench: &bench,
         offered,
         hidden,
         mendings,
         cold,
-        clash: repeats.clash,
+        clash,
         problem,
         share: shares[best],
     })
@@ -163,7 +178,7 @@ fn is_cold(knowledge: &Knowledge, job: &Job) -> bool {
     })
 }
 
-fn problem(
+fn stated(
     bench: &Bench<'_>,
     offered: &[Offered<'_>],
     mendings: &[Mending<'_>],
