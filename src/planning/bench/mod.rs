@@ -1,16 +1,17 @@
 //! The bridge from a job to a planning problem: the only place in this room that knows parts,
 //! checks and repairs. Does not search.
 //!
-//! Reading order: `hypotheses` (what may be wrong), `hindered` (what can be done here), `checks`
-//! (what each check would show), `repeats` (readings taken again), `clash` (whether that comes first), `repairs` (what each would
-//! mend), `prices`, `setup` (all of it as a problem), `next` (the next move), `plan` (the next few
-//! as a tree), `answer`.
+//! Reading order: `hypotheses` (what may be wrong), `hindered` (what can be done here), `looking`
+//! and `checks` (what each check would show), `repeats` (readings taken again), `clash` (whether
+//! that comes first), `repairs` (what each would mend), `prices`, `setup` (all of it as a problem),
+//! `next` (the next move), `plan` (the next few as a tree), `answer`.
 
 mod answer;
 mod checks;
 mod clash;
 mod hindered;
 mod hypotheses;
+mod looking;
 mod next;
 mod plan;
 mod prices;

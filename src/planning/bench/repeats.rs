@@ -14,6 +14,7 @@
 use std::collections::BTreeMap;
 
 use super::checks::{Bench, Offered};
+use super::looking::Looking;
 use crate::evidence::reading::{in_measure, in_unit};
 use crate::evidence::repeat::copies;
 use crate::job::{EntryBody, Measured, Reading, ReadingValue, Repeat};
@@ -112,10 +113,11 @@ impl<'a> Bench<'a> {
     ) -> Option<(f64, Vec<Offered<'a>>)> {
         let names = self.outcome_names(check);
         let shown = self.shown(check, last)?;
+        let mut look = Looking::new(self, check, cylinder, names.len());
         let mut suspicion = 0.0;
         let mut fresh = Vec::new();
         for (at, weight) in self.hypotheses.weights.iter().enumerate() {
-            let row = self.outcome(check, at, cylinder, names.len())?;
+            let row = look.outcome(at)?;
             let most = row.iter().copied().fold(0.0, f64::max);
             if row[shown] < RARE * most {
                 suspicion += weight;
