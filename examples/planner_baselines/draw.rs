@@ -3,7 +3,7 @@
 //! Each sign is drawn given those before it: its chance is the ratio of the chances of all that
 //! is written down with and without it.
 
-use hardstart::diagnosis::reckon::Reckoner;
+use hardstart::diagnosis::Reckoner;
 use hardstart::evidence::gather;
 use hardstart::job::{Job, read_toml};
 use hardstart::knowledge::Knowledge;
@@ -77,12 +77,9 @@ pub fn draw(knowledge: &Knowledge, seed: u64) -> Drawn {
 /// Natural logarithm of the chance of what a job says.
 fn chance(knowledge: &Knowledge, text: &str) -> f64 {
     let evidence = gather(knowledge, &job(knowledge, text)).expect("a network");
-    let reckoner = Reckoner {
-        evidence: &evidence,
-    };
-    reckoner
-        .log_evidence(|_| true)
-        .map_or(f64::NEG_INFINITY, |logs| logs[0])
+    let logs = Reckoner::new(&evidence)
+        .and_then(|reckoner| reckoner.log_evidence(&[vec![true; reckoner.items()]]));
+    logs.map_or(f64::NEG_INFINITY, |logs| logs[0])
 }
 
 fn job(knowledge: &Knowledge, text: &str) -> Job {

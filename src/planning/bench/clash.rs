@@ -10,7 +10,7 @@
 //! Then every total stands on a reading that is wrong, and no figure of a plan can be trusted until
 //! it is known which. Must not say what to repeat.
 
-use crate::diagnosis::reckon::Reckoner;
+use crate::diagnosis::Reckoner;
 use crate::evidence::Evidence;
 
 /// Chance that some reading is a gross error from which a clash is looked for. Own judgement.
@@ -18,28 +18,31 @@ const DOUBT: f64 = 0.8;
 /// Bits from which two entries clash; odds of eight to one. Own judgement.
 const BITS: f64 = 3.0;
 
-/// Whether one of the suspect readings (positions in the job) clashes with another entry, on the
-/// kind of engine planned on. What cannot be reckoned does not clash.
-pub(super) fn clash(evidence: &Evidence, case: usize, suspects: &[usize], doubt: f64) -> bool {
-    if doubt < DOUBT {
-        return false;
-    }
-    let reckoner = Reckoner { evidence };
-    let log = |wanted: &[usize]| {
-        let logs = reckoner.log_evidence(|i| wanted.contains(&i)).ok()?;
-        logs.get(case).copied().filter(|l| l.is_finite())
-    };
-    let items = &evidence.cases[case].items;
-    let Some(none) = log(&[]) else {
-        return false;
-    };
-    let alone: Vec<Option<f64>> = (0..items.len()).map(|i| log(&[i])).collect();
+/// Whether one of the suspect readings (positions in the job) clashes with another entry. What
+/// cannot be reckoned does not clash.
+pub(super) fn clash(evidence: &Evidence, suspects: &[usize], doubt: f64) -> bool {
+    doubt >= DOUBT && most_bits(evidence, suspects).is_some_and(|bits| bits >= BITS)
+}
+
+/// Bits of the worst pair with a suspect reading in it.
+fn most_bits(evidence: &Evidence, suspects: &[usize]) -> Option<f64> {
+    let items = &evidence.cases.first()?.items;
+    let n = items.len();
+    let only = |wanted: &[usize]| (0..n).map(|i| wanted.contains(&i)).collect::<Vec<_>>();
     let suspect = |i: &usize| suspects.contains(&items[*i].entry);
-    (0..items.len()).filter(suspect).any(|a| {
-        (0..items.len()).filter(|b| *b != a).any(|b| {
-            let bits =
-                || Some((alone[a]? + alone[b]? - none - log(&[a, b])?) / std::f64::consts::LN_2);
-            bits().is_some_and(|bits| bits >= BITS)
-        })
-    })
+    let pairs = (0..n)
+        .filter(suspect)
+        .flat_map(|a| (0..n).filter(move |b| *b != a).map(move |b| [a, b]))
+        .collect::<Vec<_>>();
+    let mut subsets = vec![only(&[])];
+    subsets.extend((0..n).map(|i| only(&[i])));
+    subsets.extend(pairs.iter().map(|pair| only(pair)));
+    let reckoner = Reckoner::new(evidence).ok()?;
+    let logs = reckoner.log_evidence(&subsets).ok()?;
+    let bits = |(pair, both): (&[usize; 2], &f64)| {
+        let apart = logs[1 + pair[0]] + logs[1 + pair[1]];
+        (apart - logs[0] - both) / std::f64::consts::LN_2
+    };
+    let each = pairs.iter().zip(&logs[1 + n..]).map(bits);
+    each.filter(|bits| bits.is_finite()).reduce(f64::max)
 }

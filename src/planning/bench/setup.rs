@@ -117,7 +117,7 @@ pub(super) fn with_setup<T>(
     };
     let (mut offered, hidden) = bench.offered();
     let repeats = bench.repeats();
-    let clash = clash(evidence, best, &repeats.entries, repeats.doubt);
+    let clash = clash(evidence, &repeats.entries, repeats.doubt);
     offered.extend(repeats.offered);
     let mendings = bench.mendings();
     let cold = is_cold(knowledge, job);
