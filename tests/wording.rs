@@ -183,6 +183,7 @@ fn what_moved_it() {
 
 fn check(id: &str, cylinder: Option<u8>, saves: f64, changes_next: f64) -> NextMove {
     NextMove {
+        repeat: None,
         kind: MoveKind::Check,
         id: id.to_owned(),
         cylinder,
@@ -224,6 +225,7 @@ fn next() -> Next {
     repair.kind = MoveKind::Repair;
     Next {
         stop: false,
+        settle_first: false,
         moves: vec![first, check("lamp_at_strip", None, 0.2, 0.05), repair],
         hidden: vec![
             hidden("plug_glow_time", "no_tool", "stopwatch"),
@@ -267,6 +269,7 @@ fn the_next_move_as_json_follows_the_contract() {
         "job",
         "figures_sha256",
         "stop",
+        "settle_first",
         "moves",
         "hidden",
         "cold",
@@ -277,6 +280,7 @@ fn the_next_move_as_json_follows_the_contract() {
         "kind",
         "id",
         "cylinder",
+        "repeat",
         "minutes",
         "access",
         "cold",

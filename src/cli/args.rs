@@ -65,6 +65,10 @@ pub enum Command {
     Next(JobFile),
     /// Which readings moved a cause
     Why(Why),
+    /// The next few checks as a tree
+    Plan(Plan),
+    /// What if this reading were ...
+    Suppose(Suppose),
     /// Judge repeated timings cylinder by cylinder
     Trials(JobFile),
     /// Keep job slips in the job book
@@ -139,6 +143,39 @@ pub struct Why {
     /// The job.
     #[command(flatten)]
     pub job: JobFile,
+}
+
+/// `plan`.
+#[derive(Debug, Clone, Args)]
+#[command(
+    before_help = "Examples:\n  hardstart plan job.toml\n  hardstart plan --svg job.toml > plan.svg\n  \
+                   hardstart plan --problem problem.json --json"
+)]
+pub struct Plan {
+    /// Job file (TOML or JSON); - reads the standard input
+    #[arg(value_name = "FILE", required_unless_present = "problem")]
+    pub file: Option<String>,
+    /// Solve a stated problem of checks and repairs (JSON) instead of a job; - reads the
+    /// standard input
+    #[arg(long, value_name = "FILE", conflicts_with = "file")]
+    pub problem: Option<String>,
+    /// Draw the tree as SVG
+    #[arg(long, conflicts_with_all = ["json", "problem"])]
+    pub svg: bool,
+}
+
+/// `suppose`.
+#[derive(Debug, Clone, Args)]
+#[command(
+    before_help = "Example:\n  hardstart suppose job.toml \"cranking_volts=8.4 V\" \"plug_current:3=0 A\""
+)]
+pub struct Suppose {
+    /// Job file (TOML or JSON); - reads the standard input
+    #[arg(value_name = "FILE")]
+    pub file: String,
+    /// What would be read or seen: CHECK=VALUE, CHECK:CYLINDER=VALUE or SIGN=VALUE
+    #[arg(value_name = "READING", required = true)]
+    pub readings: Vec<String>,
 }
 
 /// `network`.

@@ -50,7 +50,7 @@ pub fn knowledge(directory: Option<&Path>) -> Result<Knowledge, Failure> {
 /// # Errors
 /// When it cannot be read. With `-` on a terminal the help of the command is given back instead
 /// of waiting for somebody to type a job.
-fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> {
+pub fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
     let read = if file == STANDARD_INPUT {
         let mut input = std::io::stdin();
@@ -65,7 +65,7 @@ fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failure> 
         Ok(_) => Ok(bytes),
         Err(error) => {
             let what = format!("cannot be read: {error}");
-            let advice = "give the name of a job file, or - to read one from the standard input";
+            let advice = "give the name of a file, or - to read from the standard input";
             Err(Failure::new(
                 Exit::NoUsableInput,
                 Trouble::in_file(file, what, advice),
@@ -129,7 +129,10 @@ pub fn jobs(file: &str, knowledge: &Knowledge) -> Result<Vec<JobAtLine>, Failure
 pub type JobAtLine = (Option<usize>, Result<Parsed, Vec<Trouble>>);
 
 /// The job in a file, or on the standard input for `-`.
-fn of_file(
+///
+/// # Errors
+/// When the file cannot be read or is not a job.
+pub fn of_file(
     file: &str,
     knowledge: &Knowledge,
     help: impl FnOnce() -> String,

@@ -10,7 +10,10 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, entries, fit, network, next, out, sheet, shell, slips, trials, why, words};
+use super::{
+    causes, entries, fit, network, next, out, plan, sheet, shell, slips, suppose, trials, why,
+    words,
+};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
@@ -32,6 +35,8 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Causes(args) => causes::run(args, common),
         Command::Next(args) => next::run(args, common),
         Command::Why(args) => why::run(args, common),
+        Command::Plan(args) => plan::run(args, common),
+        Command::Suppose(args) => suppose::run(args, common),
         Command::Trials(args) => trials::run(args, common),
         Command::Job(what) => slips::run(what, common),
         Command::Note(args) => entries::note(args, common),

@@ -11,7 +11,7 @@ pub mod kinds;
 pub mod law;
 pub mod nominal;
 pub mod reading;
-mod repeated;
+pub mod repeat;
 pub mod sign;
 mod switched;
 mod terms;

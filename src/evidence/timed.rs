@@ -74,6 +74,7 @@ mod tests {
             check: TIMED.to_owned(),
             cylinder: Some(cylinder),
             trial,
+            repeat: None,
             value,
             typed: String::new(),
             supply: None,

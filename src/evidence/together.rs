@@ -9,7 +9,7 @@ use super::gather::{EvidenceError, Gathering};
 use super::item::{Item, Remark, Source};
 use super::nominal::{NominalGrid, catalogue, siblings};
 use super::reading::{Looked, Scale, in_unit};
-use super::repeated::repeated;
+use super::repeat::repeated;
 use super::timed::{TIMED, timing};
 use super::trials::{Bench, Catalogue, Figures, shared_pace};
 use crate::job::{EntryBody, Measured, Reading, ReadingValue};

@@ -30,6 +30,8 @@ pub struct Bench {
     pub plug_price: Option<f64>,
     /// What waiting one night for a cold engine costs, in minutes of work.
     pub night_minutes: Option<f64>,
+    /// How much likelier than on an ordinary old engine something breaks here: 2 = twice as often.
+    pub break_factor: Option<f64>,
     /// What it costs if the job comes back unmended, in minutes of work.
     pub come_back_minutes: Option<f64>,
     /// What handing the job to someone better equipped costs, in minutes of work.

@@ -32,6 +32,7 @@ pub(super) const BENCH: &[&str] = &[
     "minute_rate",
     "plug_price",
     "night_minutes",
+    "break_factor",
     "come_back_minutes",
     "hand_over_minutes",
 ];
@@ -62,6 +63,7 @@ pub(super) const READING: &[&str] = &[
     "check",
     "cylinder",
     "trial",
+    "repeat",
     "value",
     "supply",
     "rest",

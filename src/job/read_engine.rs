@@ -128,6 +128,7 @@ impl<'a> Reader<'a> {
             ("minute_rate", &mut bench.minute_rate),
             ("plug_price", &mut bench.plug_price),
             ("night_minutes", &mut bench.night_minutes),
+            ("break_factor", &mut bench.break_factor),
             ("come_back_minutes", &mut bench.come_back_minutes),
             ("hand_over_minutes", &mut bench.hand_over_minutes),
         ] {

@@ -175,6 +175,7 @@ impl<'a> Reader<'a> {
             .take("trial")
             .and_then(|f| self.whole(f, 1, MOST_TRIALS))
             .and_then(|n| u32::try_from(n).ok());
+        let repeat = t.take("repeat").and_then(|f| self.choice(f));
         let value = t.take("value");
         let check = self.check_id(t)?;
         let id = check.id.get_ref().clone();
@@ -199,6 +200,7 @@ impl<'a> Reader<'a> {
             check: id,
             cylinder: cylinder.ok()?,
             trial,
+            repeat,
             value,
             typed,
             supply,

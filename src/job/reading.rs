@@ -101,6 +101,20 @@ impl ReadingValue {
     }
 }
 
+named! {
+    /// How a reading repeats an earlier one of the same check at the same place.
+    Repeat {
+        /// Once more, nothing changed.
+        AsItIs = "as_it_is",
+        /// After the contact was made afresh: clamp set to nought, tips cleaned, gauge refitted.
+        ContactRemade = "contact_remade",
+        /// With another instrument.
+        OtherMeter = "other_meter",
+        /// After the part or lead changed places with a neighbour.
+        Swapped = "swapped",
+    }
+}
+
 /// The result of one check, at one cylinder and one trial if it has those.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
@@ -110,6 +124,8 @@ pub struct Reading {
     pub cylinder: Option<u8>,
     /// Number of the repeat, from 1.
     pub trial: Option<u32>,
+    /// How it repeats an earlier reading; `None` counts as once more, nothing changed.
+    pub repeat: Option<Repeat>,
     /// What was understood.
     pub value: ReadingValue,
     /// What was typed.

@@ -6,7 +6,7 @@ use super::bench::{Bench, Cannot};
 use super::engine::Engine;
 use super::entry::{Entry, EntryBody};
 use super::kept::{Extra, Kept};
-use super::reading::{Measured, Reading, ReadingValue};
+use super::reading::{Measured, Reading, ReadingValue, Repeat};
 use super::seen::{SeenSign, Start, Told};
 use crate::units::Quantity;
 
@@ -132,6 +132,7 @@ pub(super) fn bench(b: &Bench) -> Rows {
     m.number("minute_rate", b.minute_rate);
     m.number("plug_price", b.plug_price);
     m.number("night_minutes", b.night_minutes);
+    m.number("break_factor", b.break_factor);
     m.number("come_back_minutes", b.come_back_minutes);
     m.number("hand_over_minutes", b.hand_over_minutes);
     m.extra(&b.extra)
@@ -257,6 +258,7 @@ fn reading(m: &mut Maker, r: &Reading) {
     m.text("check", Some(&r.check));
     m.whole("cylinder", r.cylinder);
     m.whole("trial", r.trial);
+    m.text("repeat", r.repeat.map(Repeat::id));
     m.put("value", Some(result(&r.value, &r.typed)));
     m.quantity("supply", r.supply.as_ref());
     m.quantity("rest", r.rest.as_ref());

@@ -18,8 +18,8 @@ mod tests {
     use super::*;
     use crate::job::names::Named;
     use crate::job::{
-        Chamber, CylinderOne, Fact, Mark, PreheatKind, Proof, PumpKind, StartResult, Sure, Wiring,
-        fields,
+        Chamber, CylinderOne, Fact, Mark, PreheatKind, Proof, PumpKind, Repeat, StartResult, Sure,
+        Wiring, fields,
     };
 
     fn schema() -> Value {
@@ -85,6 +85,7 @@ mod tests {
         same::<Wiring>(&s, "/$defs/engine/properties/preheat_wiring");
         same::<PumpKind>(&s, "/$defs/engine/properties/pump");
         same::<CylinderOne>(&s, "/$defs/engine/properties/cylinder_one");
+        same::<Repeat>(&s, "/$defs/reading/properties/repeat");
         same::<Sure>(&s, "/$defs/entry/properties/sure");
         same::<StartResult>(&s, "/$defs/start/properties/result");
         same::<Proof>(&s, "/$defs/finding/properties/proof");

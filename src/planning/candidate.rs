@@ -71,10 +71,12 @@ pub(super) fn value(
     found
 }
 
-/// Chance that acting on the outcome starts with something else than acting now. Looked at
-/// one ply deep, a check leads to an act after every outcome.
-pub(super) fn changes(check: &Candidate, act_now: Action) -> f64 {
-    let other = check.leads.iter().filter(|l| l.2 != Some(act_now));
+/// Chance that acting on the outcome starts with something else than acting without having looked.
+/// `unread` is the first act with the same covers open and the same belief, so that a check is not
+/// credited with what its access alone brings about. Looked at one ply deep, a check leads to an
+/// act after every outcome.
+pub(super) fn changes(check: &Candidate, unread: Action) -> f64 {
+    let other = check.leads.iter().filter(|l| l.2 != Some(unread));
     other.map(|l| l.1).sum::<f64>().min(1.0)
 }
 

@@ -52,7 +52,7 @@
 //! `problem` (what the caller fills in) → `problem_json` → `tables` (the same, flat) →
 //! `tail` (what acting without checks costs) → `leaf`, `search` (lookahead) → `planner`
 //! (the public entrance) and `advice` (its answer) → `exact` (the optimum, for small
-//! problems) → `follow` (what the planner really costs) → `choose` → `generator`.
+//! problems) → `follow` (what the planner really costs) → `choose` → `policy` → `generator`.
 //!
 //! **Invariant.** This room knows nothing about parts or engines.
 
@@ -70,6 +70,7 @@ mod json_read;
 mod json_write;
 mod leaf;
 mod planner;
+mod policy;
 mod problem;
 mod problem_json;
 mod search;
@@ -92,6 +93,7 @@ pub use generator::{GeneratorLimits, random_problem};
 pub use generator_listed::{ListedSize, random_listed_problem};
 pub use leaf::Leaf;
 pub use planner::Planner;
+pub use policy::{Policy, move_id, solve};
 pub use problem::{Check, Fault, Group, Hypotheses, Hypothesis, Outcomes, Problem, Repair};
 pub use problem_json::{problem_from_json, problem_to_json};
 pub use settings::Settings;

@@ -9,7 +9,7 @@ use super::candidate::{Candidate, TIE, changes, rank_checks, value};
 use super::leaf::{Leaf, bits};
 use super::search::Search;
 use super::settings::Settings;
-use super::situation::{Situation, check_minutes, first_reading};
+use super::situation::{Situation, check_minutes, first_reading, open_after_check};
 use super::tables::Tables;
 use super::tail::Tail;
 
@@ -70,7 +70,10 @@ impl<'a> Planner<'a> {
             .collect();
         for m in &mut moves {
             m.tells = self.tells(situation, m.action);
-            m.changes = changes(m, act_now);
+            if let Action::Check(c) = m.action {
+                let open = open_after_check(t, c, situation.open);
+                m.changes = changes(m, search.act_now(open).1);
+            }
         }
         let ranked = rank_checks(t, &moves);
         search.set_beam(&ranked[..ranked.len().min(s.beam)]);

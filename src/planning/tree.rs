@@ -31,12 +31,25 @@ pub struct Branch {
 impl PlanNode {
     /// The plan from `situation`, `moves` moves deep (at least one).
     pub fn grow(planner: &Planner, situation: &Situation, moves: usize) -> PlanNode {
+        PlanNode::grow_likely(planner, situation, moves, 0.0)
+    }
+
+    /// As [`PlanNode::grow`], cut off where the way there is less likely than `least`.
+    pub fn grow_likely(
+        planner: &Planner,
+        situation: &Situation,
+        moves: usize,
+        least: f64,
+    ) -> PlanNode {
         let t = planner.tables();
         let advice = planner.advise(situation);
         let action = advice.best();
         let expected_total = advice.moves.first().map_or(0.0, |m| m.expected_total);
-        let deeper =
-            |next: &Situation| (moves > 1).then(|| PlanNode::grow(planner, next, moves - 1));
+        // What is least likely here is so much likelier once the finding is there.
+        let deeper = |next: &Situation, chance: f64| {
+            (moves > 1 && chance >= least)
+                .then(|| PlanNode::grow_likely(planner, next, moves - 1, least / chance))
+        };
         let mut branches = Vec::new();
         match action {
             Action::HandOver => {}
@@ -52,7 +65,7 @@ impl PlanNode {
                     branches.push(Branch {
                         outcome: 1,
                         chance,
-                        then: deeper(&next),
+                        then: deeper(&next, chance),
                     });
                 }
             }
@@ -62,7 +75,7 @@ impl PlanNode {
                         branches.push(Branch {
                             outcome,
                             chance,
-                            then: deeper(&next),
+                            then: deeper(&next, chance),
                         });
                     }
                 }

@@ -4,9 +4,9 @@
 
 use serde_json::{Value, json};
 
-use super::round;
-use crate::job::Job;
-use crate::planning::bench::{Found, MoveKind, Next, NextMove};
+use super::{moves, round};
+use crate::job::{Job, Repeat};
+use crate::planning::bench::{Found, Next, NextMove};
 
 /// Schema of the document.
 pub const SCHEMA: &str = "hardstart/next/1";
@@ -29,6 +29,7 @@ pub fn next(next: &Next, job: &Job, figures_sha256: &str) -> Value {
         "job": job.job,
         "figures_sha256": figures_sha256,
         "stop": next.stop,
+        "settle_first": next.settle_first,
         "moves": next.moves.iter().map(one).collect::<Value>(),
         "hidden": hidden,
         "cold": {
@@ -39,17 +40,13 @@ pub fn next(next: &Next, job: &Job, figures_sha256: &str) -> Value {
     })
 }
 
-fn one(one: &NextMove) -> Value {
-    let kind = match one.kind {
-        MoveKind::Check => "check",
-        MoveKind::Repair => "repair",
-        MoveKind::HandOver => "hand_over",
-        MoveKind::Ask => "ask",
-    };
+/// One move.
+pub(super) fn one(one: &NextMove) -> Value {
     json!({
-        "kind": kind,
+        "kind": moves::kind_id(one.kind),
         "id": one.id,
         "cylinder": one.cylinder,
+        "repeat": one.repeat.map(Repeat::id),
         "minutes": round::number(one.minutes),
         "access": one.access,
         "cold": one.cold,

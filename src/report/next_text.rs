@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::page::{self, Layout, Page};
-use super::{cautions, chance, names};
+use super::{cautions, chance, moves, names};
 use crate::job::Job;
 use crate::knowledge::{Check, Knowledge, Repair};
 use crate::planning::bench::{Hidden, MoveKind, Next, NextMove};
@@ -32,12 +32,18 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
         return page.finish();
     };
     if next.stop {
-        page.say("More checking is unlikely to change the repair.");
+        page.say(
+            "Stop checking: no check here is worth its minutes any more, acting comes out cheaper.",
+        );
+    }
+    if next.settle_first {
+        page.say("These readings don't fit together: one of them is most likely wrong. Settle that first.");
     }
     card(&mut page, next, first, knowledge);
     if !others.is_empty() {
         page.gap();
-        page.say("Or");
+        let level = first.tied && others[0].tied && first.kind != MoveKind::Ask;
+        page.say(if level { "Just as good" } else { "Or" });
         for other in others.iter().take(OTHERS) {
             page.hang(
                 "  - ",
@@ -145,11 +151,11 @@ fn worth(one: &NextMove) -> String {
     }
     let changes = chance::count(one.changes_next);
     let saved = if one.saves >= 0.5 {
-        format!("about {:.0} minutes saved on average", one.saves)
+        format!("saves about {:.0} on average", one.saves)
     } else {
-        "no minutes saved on average".to_owned()
+        "saves none on average".to_owned()
     };
-    format!("chance this changes what you'd do next: {changes} of 100; {saved}")
+    format!("{total}, {saved}; chance this changes what you'd do next: {changes} of 100")
 }
 
 fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {
@@ -161,26 +167,16 @@ fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {
     outcomes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     for outcome in outcomes.iter().take(OUTCOMES) {
         let lead = format!("{:>11}  ", chance::of_100(outcome.chance));
-        let then = outcome.leads_to.as_ref().map(|id| then(id, knowledge));
+        let then = outcome
+            .leads_to
+            .as_ref()
+            .map(|id| moves::of_id(knowledge, id));
         let state = names::plain(&outcome.state);
         page.hang(
             &lead,
             &then.map_or_else(|| state.clone(), |then| format!("{state}: then {then}")),
         );
     }
-}
-
-fn then(id: &str, knowledge: &Knowledge) -> String {
-    let (plain, cylinder) = match id.split_once(':') {
-        Some((plain, cylinder)) => (plain, cylinder.parse().ok()),
-        None => (id, None),
-    };
-    if plain == "hand_over" {
-        return "hand it over".to_owned();
-    }
-    let repair = knowledge.repairs.iter().find(|r| r.id.get_ref() == plain);
-    let label = repair.map_or_else(|| names::check(knowledge, plain), |r| r.label.as_str());
-    names::cause(&names::lower(label), cylinder)
 }
 
 /// How many checks are not offered, by reason.
@@ -224,13 +220,7 @@ fn why_hidden(hidden: &Hidden) -> String {
 }
 
 fn name(one: &NextMove, knowledge: &Knowledge) -> String {
-    let label = match one.kind {
-        MoveKind::Check => names::check(knowledge, &one.id),
-        MoveKind::Repair => repair(one, knowledge).map_or(one.id.as_str(), |r| r.label.as_str()),
-        MoveKind::HandOver => "give the job to somebody better equipped",
-        MoveKind::Ask => "which preheat and which chambers the engine has, and note it in the job",
-    };
-    names::cause(label, one.cylinder)
+    moves::name(knowledge, one.kind, &one.id, one.cylinder, one.repeat)
 }
 
 fn tool<'k>(id: &'k str, knowledge: &'k Knowledge) -> &'k str {

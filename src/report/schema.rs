@@ -3,9 +3,12 @@
 //! Must not validate.
 
 /// Names of the documents with the text of their schema.
-pub const SCHEMAS: [(&str, &str); 8] = [
+pub const SCHEMAS: [(&str, &str); 11] = [
     ("causes", include_str!("schema/causes-1.json")),
     ("next", include_str!("schema/next-1.json")),
+    ("plan", include_str!("schema/plan-1.json")),
+    ("suppose", include_str!("schema/suppose-1.json")),
+    ("policy", include_str!("schema/policy-1.json")),
     ("why", include_str!("schema/why-1.json")),
     ("trials", include_str!("schema/trials-1.json")),
     ("network", include_str!("schema/network-1.json")),

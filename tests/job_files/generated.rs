@@ -127,6 +127,7 @@ fn bench() -> BoxedStrategy<Bench> {
             minute_rate: rate,
             plug_price: rate,
             night_minutes: night,
+            break_factor: night,
             come_back_minutes: night,
             hand_over_minutes: None,
             extra,

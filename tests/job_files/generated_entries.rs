@@ -127,13 +127,22 @@ fn reading() -> BoxedStrategy<EntryBody> {
         of(text()),
         of(text()),
         any::<bool>(),
+        of(select(
+            &[
+                Repeat::AsItIs,
+                Repeat::ContactRemade,
+                Repeat::OtherMeter,
+                Repeat::Swapped,
+            ][..],
+        )),
     )
         .prop_map(
-            |((check, value, cylinder), supply, rest, leads, tool, why_not, confirmed)| {
+            |((check, value, cylinder), supply, rest, leads, tool, why_not, confirmed, repeat)| {
                 EntryBody::Reading(Reading {
                     check: check.to_owned(),
                     cylinder,
                     trial: None,
+                    repeat,
                     value: value.0,
                     typed: value.1,
                     supply,

@@ -2,6 +2,8 @@
 //!
 //! Must not hold words for people beyond identifiers.
 
+use crate::job::Repeat;
+
 /// Kind of a move.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MoveKind {
@@ -33,8 +35,10 @@ pub struct NextMove {
     pub kind: MoveKind,
     /// Check or repair.
     pub id: String,
-    /// Cylinder, for a repair at one.
+    /// Cylinder, for a repair or a repeated reading at one.
     pub cylinder: Option<u8>,
+    /// How it repeats a reading; `None` for a check not yet done, and for all else.
+    pub repeat: Option<Repeat>,
     /// Minutes of the move itself, access not counted.
     pub minutes: f64,
     /// Access groups it opens.
@@ -82,6 +86,8 @@ pub struct ColdState {
 pub struct Next {
     /// Whether to stop checking and act.
     pub stop: bool,
+    /// Whether readings clash: then the first move takes one of them again, whatever its total.
+    pub settle_first: bool,
     /// Moves, best first.
     pub moves: Vec<NextMove>,
     /// Checks that are not offered, with why.

@@ -7,21 +7,44 @@
 
 use super::answer::Hidden;
 use super::hypotheses::Hypotheses;
+use super::looking::Looking;
+use super::prices::Prices;
 use crate::evidence::Case;
 use crate::evidence::reading::{Looked, Scale, in_measure, law_of, row_for};
-use crate::job::{EntryBody, Job, ReadingValue};
+use crate::job::{Job, Repeat};
 use crate::knowledge::{Check, CheckKind, Cold, Knowledge, Per};
 use crate::network::build::Shape;
+
+/// Volts of a system nobody named; the commonest.
+const SYSTEM_VOLTS: f64 = 12.0;
 
 /// A check that may be offered.
 pub(super) struct Offered<'k> {
     pub check: &'k Check,
+    /// Cylinder, for one reading taken again there.
+    pub cylinder: Option<u8>,
+    /// How it repeats a reading; `None` for a check not yet done.
+    pub repeat: Option<Repeat>,
     pub names: Vec<String>,
     /// `[hypothesis, outcome]`.
     pub chances: Vec<f64>,
     pub minutes: f64,
     /// Access groups with those that must be open before them.
     pub access: Vec<usize>,
+}
+
+impl Offered<'_> {
+    /// Name in the problem: `check`, and for a repeat `check:cylinder@kind`.
+    pub(super) fn name(&self) -> String {
+        let mut name = self.check.id.get_ref().clone();
+        if let Some(c) = self.cylinder {
+            name.push_str(&format!(":{c}"));
+        }
+        if let Some(repeat) = self.repeat {
+            name.push_str(&format!("@{}", repeat.id()));
+        }
+        name
+    }
 }
 
 /// Everything a check's outcome hangs on.
@@ -32,6 +55,7 @@ pub(super) struct Bench<'a> {
     pub shape: &'a Shape,
     pub hypotheses: &'a Hypotheses,
     pub temperature: f64,
+    pub prices: Prices,
 }
 
 /// Names of the functions checks look at, for every cylinder.
@@ -62,92 +86,40 @@ impl<'a> Bench<'a> {
         let mut offered = Vec::new();
         let mut hidden = Vec::new();
         for check in &self.knowledge.checks {
-            match self.hindered(check) {
-                Some(why) => hidden.push(why),
-                None => offered.extend(self.offer(check)),
+            match self.left_to_do(check) {
+                Err(why) => hidden.push(why),
+                Ok(cylinders) => offered.extend(self.offer(check, &cylinders)),
             }
         }
         (offered, hidden)
     }
 
-    fn hindered(&self, check: &Check) -> Option<Hidden> {
-        let id = check.id.get_ref();
-        let hide = |why, detail: String| {
-            Some(Hidden {
-                check: id.clone(),
-                why,
-                detail,
-            })
-        };
-        if !self.shape.has(&check.needs) {
-            return hide("not_on_engine", String::new());
-        }
-        let bench = &self.job.bench;
-        if let Some(cannot) = bench.cannot.iter().find(|c| c.check == *id) {
-            return hide("cannot", cannot.why.clone());
-        }
-        for entry in self.job.entries.iter().filter(|e| e.is_used()) {
-            match &entry.body {
-                EntryBody::CannotDo(c) if c.check == *id => {
-                    return hide("cannot", c.reason.clone());
-                }
-                EntryBody::Reading(r) if r.check == *id => match r.value {
-                    ReadingValue::CouldNotTest => {
-                        return hide("cannot", r.why_not.clone().unwrap_or_default());
-                    }
-                    ReadingValue::Measured(_) | ReadingValue::JudgedNormal => {
-                        return hide("done", String::new());
-                    }
-                    _ => {}
-                },
-                _ => {}
-            }
-        }
-        if bench.people.is_some_and(|p| p < check.people) {
-            return hide("people", check.people.to_string());
-        }
-        if let Some(tools) = &bench.tools {
-            let at_hand = |tool: &String| {
-                tools.contains(tool)
-                    || self
-                        .knowledge
-                        .tools
-                        .iter()
-                        .any(|t| t.always && t.id.get_ref() == tool)
-            };
-            let missing = check
-                .tools
-                .iter()
-                .find(|any| !any.is_empty() && !any.iter().any(at_hand));
-            if let Some(missing) = missing {
-                return hide("no_tool", missing.join(" or "));
-            }
-        }
-        None
-    }
-
-    fn offer(&self, check: &'a Check) -> Option<Offered<'a>> {
-        let cylinders = match check.per {
-            Per::Engine => vec![None],
-            Per::Cylinder => (1..=self.shape.cylinders).map(Some).collect(),
-        };
+    fn offer(&self, check: &'a Check, cylinders: &[Option<u8>]) -> Option<Offered<'a>> {
         let names = self.outcome_names(check);
+        let mut looks = cylinders
+            .iter()
+            .map(|c| Looking::new(self, check, *c, names.len()))
+            .collect::<Vec<_>>();
+        let sound = match check.per {
+            Per::Engine => 0,
+            Per::Cylinder => self.sound_outcome(check),
+        };
         let mut chances = Vec::new();
         for at in 0..self.hypotheses.sets.len() {
-            let rows = cylinders
-                .iter()
-                .map(|c| self.outcome(check, at, *c, names.len()))
+            let rows = looks
+                .iter_mut()
+                .map(|look| look.outcome(at))
                 .collect::<Option<Vec<_>>>()?;
             match check.per {
                 Per::Engine => chances.extend(&rows[0]),
-                Per::Cylinder => chances.extend(self.pattern(check, &rows)),
+                Per::Cylinder => chances.extend(pattern(sound, &rows)),
             }
         }
         let names = match check.per {
             Per::Engine => names,
             Per::Cylinder => {
                 let mut all = vec!["nothing odd".to_owned()];
-                all.extend((1..=self.shape.cylinders).map(|c| format!("cylinder {c}")));
+                all.extend(cylinders.iter().flatten().map(|c| format!("cylinder {c}")));
                 all.push("several".to_owned());
                 all
             }
@@ -157,6 +129,8 @@ impl<'a> Bench<'a> {
         let minutes = check.minutes + each * (cylinders.len() - 1) as f64;
         Some(Offered {
             check,
+            cylinder: None,
+            repeat: None,
             names,
             chances,
             minutes,
@@ -164,7 +138,7 @@ impl<'a> Bench<'a> {
         })
     }
 
-    fn outcome_names(&self, check: &Check) -> Vec<String> {
+    pub(super) fn outcome_names(&self, check: &Check) -> Vec<String> {
         let mut names = match check.kind {
             CheckKind::States => check.states.clone(),
             CheckKind::Number => check.bound_names.clone(),
@@ -174,83 +148,14 @@ impl<'a> Bench<'a> {
     }
 
     /// Chance of each outcome in one hypothesis, at one cylinder.
-    fn outcome(
+    pub(super) fn outcome(
         &self,
         check: &Check,
         at: usize,
         cylinder: Option<u8>,
         count: usize,
     ) -> Option<Vec<f64>> {
-        let looked = check
-            .looks_at
-            .iter()
-            .map(|l| l.get_ref().as_str())
-            .collect::<Vec<_>>();
-        let options = looked
-            .iter()
-            .map(|name| self.states(name, at, cylinder))
-            .collect::<Vec<_>>();
-        let mut sum = vec![0.0; count];
-        let combinations: usize = options.iter().map(Vec::len).product();
-        for n in 0..combinations {
-            let mut left = n;
-            let mut weight = 1.0;
-            let mut state = Looked::new();
-            for (name, list) in looked.iter().zip(&options) {
-                let (word, chance) = &list[left % list.len()];
-                left /= list.len();
-                weight *= chance;
-                state.insert(name, word);
-            }
-            if weight > 0.0 {
-                for (s, c) in sum.iter_mut().zip(self.given(check, &state, at)?) {
-                    *s += weight * c;
-                }
-            }
-        }
-        let total: f64 = sum.iter().sum();
-        (total > 0.0).then(|| sum.into_iter().map(|s| s / total).collect())
-    }
-
-    /// States a variable may be in, with chances, in one hypothesis.
-    fn states(&self, name: &str, at: usize, cylinder: Option<u8>) -> Vec<(String, f64)> {
-        let set = &self.hypotheses.sets[at];
-        match name {
-            "plugs_open" => {
-                let open = (1..=self.shape.cylinders)
-                    .filter(|c| {
-                        self.hypotheses.state_of(set, "plug", Some(*c)) == Some("dead")
-                            || self
-                                .hypotheses
-                                .state_of(set, "plug_joint", Some(*c))
-                                .is_some()
-                    })
-                    .count();
-                return vec![(open.to_string(), 1.0)];
-            }
-            "seals_low" => return self.seals_low(at),
-            "lights" => return self.lights(at, cylinder),
-            _ => {}
-        }
-        let own = cylinder.map(|c| format!("{name}:{c}"));
-        let rows = own
-            .as_ref()
-            .and_then(|n| self.hypotheses.functions.get(n).map(|r| (n.as_str(), r)))
-            .or_else(|| self.hypotheses.functions.get(name).map(|r| (name, r)));
-        if let Some((full, rows)) = rows {
-            let id = self.case.model.now[full];
-            let states = &self.case.model.network.variable(id).states;
-            return states
-                .iter()
-                .cloned()
-                .zip(rows[at].iter().copied())
-                .collect();
-        }
-        let state = self
-            .hypotheses
-            .state_of(set, name, cylinder)
-            .unwrap_or("sound");
-        vec![(state.to_owned(), 1.0)]
+        Looking::new(self, check, cylinder, count).outcome(at)
     }
 
     fn bad(&self, name: &str, at: usize) -> f64 {
@@ -260,7 +165,7 @@ impl<'a> Bench<'a> {
             .map_or(0.0, |rows| 1.0 - rows[at][0])
     }
 
-    fn seals_low(&self, at: usize) -> Vec<(String, f64)> {
+    pub(super) fn seals_low(&self, at: usize) -> Vec<(&'static str, f64)> {
         let low = (1..=self.shape.cylinders)
             .map(|c| self.bad(&format!("seal:{c}"), at))
             .collect::<Vec<_>>();
@@ -274,26 +179,26 @@ impl<'a> Bench<'a> {
             })
             .sum();
         vec![
-            ("none".to_owned(), none),
-            ("one".to_owned(), one),
-            ("several".to_owned(), (1.0 - none - one).max(0.0)),
+            ("none", none),
+            ("one", one),
+            ("several", (1.0 - none - one).max(0.0)),
         ]
     }
 
     /// Whether a cylinder lights at the next start: it lags where heat, seal or spray are short.
-    fn lights(&self, at: usize, cylinder: Option<u8>) -> Vec<(String, f64)> {
+    pub(super) fn lights(&self, at: usize, cylinder: Option<u8>) -> Vec<(&'static str, f64)> {
         let Some(c) = cylinder else {
-            return vec![("at_once".to_owned(), 1.0)];
+            return vec![("at_once", 1.0)];
         };
         let good: f64 = ["glow", "seal", "spray"]
             .iter()
             .map(|f| 1.0 - self.bad(&format!("{f}:{c}"), at))
             .product();
-        vec![("at_once".to_owned(), good), ("not".to_owned(), 1.0 - good)]
+        vec![("at_once", good), ("not", 1.0 - good)]
     }
 
     /// Chances of the outcomes for a joint state.
-    fn given(&self, check: &Check, state: &Looked<'_>, at: usize) -> Option<Vec<f64>> {
+    pub(super) fn given(&self, check: &Check, state: &Looked<'_>, at: usize) -> Option<Vec<f64>> {
         let row = row_for(check, state, self.shape.cylinders)?;
         if check.kind == CheckKind::States {
             let mut now = row.chance.as_ref()?.get_ref().clone();
@@ -310,11 +215,7 @@ impl<'a> Bench<'a> {
             }
             return Some(now);
         }
-        let scale = Scale {
-            nominal: 1.0,
-            temperature: self.temperature,
-            system_volts: self.job.engine.system_volts.unwrap_or(12.0),
-        };
+        let scale = self.scale();
         let off = row.off_scale.unwrap_or(0.0);
         let Some(law) = law_of(
             self.knowledge,
@@ -342,27 +243,16 @@ impl<'a> Bench<'a> {
         Some(out)
     }
 
-    /// Nothing odd, one cylinder, several: odd is whatever a sound cylinder shows least.
-    fn pattern(&self, check: &Check, rows: &[Vec<f64>]) -> Vec<f64> {
-        let sound = self.sound_outcome(check);
-        let odd = rows.iter().map(|r| 1.0 - r[sound]).collect::<Vec<_>>();
-        let none: f64 = odd.iter().map(|p| 1.0 - p).product();
-        let mut out = vec![none];
-        for i in 0..odd.len() {
-            out.push(
-                odd.iter()
-                    .enumerate()
-                    .map(|(j, p)| if i == j { *p } else { 1.0 - p })
-                    .product(),
-            );
+    pub(super) fn scale(&self) -> Scale {
+        Scale {
+            nominal: 1.0,
+            temperature: self.temperature,
+            system_volts: self.job.engine.system_volts.unwrap_or(SYSTEM_VOLTS),
         }
-        let one: f64 = out[1..].iter().sum();
-        out.push((1.0 - none - one).max(0.0));
-        out
     }
 
     /// Outcome a sound cylinder shows most.
-    fn sound_outcome(&self, check: &Check) -> usize {
+    pub(super) fn sound_outcome(&self, check: &Check) -> usize {
         let healthy = self
             .hypotheses
             .sets
@@ -401,6 +291,24 @@ impl<'a> Bench<'a> {
         open.sort_unstable();
         open
     }
+}
+
+/// Nothing odd, one cylinder, several: odd is whatever a sound cylinder shows least.
+fn pattern(sound: usize, rows: &[Vec<f64>]) -> Vec<f64> {
+    let odd = rows.iter().map(|r| 1.0 - r[sound]).collect::<Vec<_>>();
+    let none: f64 = odd.iter().map(|p| 1.0 - p).product();
+    let mut out = vec![none];
+    for i in 0..odd.len() {
+        out.push(
+            odd.iter()
+                .enumerate()
+                .map(|(j, p)| if i == j { *p } else { 1.0 - p })
+                .product(),
+        );
+    }
+    let one: f64 = out[1..].iter().sum();
+    out.push((1.0 - none - one).max(0.0));
+    out
 }
 
 /// Whether a check needs a cold engine.

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use super::next::NextError;
+use super::setup::NextError;
 use crate::evidence::Case;
 use crate::network::build::FaultVariable;
 use crate::network::clamp::Clamped;
@@ -48,11 +48,8 @@ impl Hypotheses {
         let clamped = Clamped::compile(&case.model, &request.slots, queries, RESTARTS)?;
         let bound = clamped.bind(&case.model.network)?;
         let inputs = lane.inputs;
-        let of = |set: &[usize]| {
-            clamped.lane(&inputs, |var, state| {
-                allowed(case, &faults, set, var, state)
-            })
-        };
+        let places = Places::of(case, &faults);
+        let of = |set: &[usize]| clamped.lane(&inputs, |var, state| places.allow(set, var, state));
         let all = clamped.lane(&inputs, |_, _| true);
         let total = clamped.log_weights(&bound, &[all])?[0];
         let mut sets = vec![Vec::new()];
@@ -187,27 +184,30 @@ fn function(case: &Case, name: &str) -> Option<VarId> {
     (case.model.network.variable(*id).role == Role::Function).then_some(*id)
 }
 
-fn allowed(
-    case: &Case,
-    faults: &[FaultVariable],
-    set: &[usize],
-    variable: VarId,
-    state: usize,
-) -> bool {
-    let here = set
-        .iter()
-        .map(|f| &faults[*f])
-        .find(|f| case.model.now_of(f) == variable);
-    match here {
-        Some(fault) => fault.state == state,
-        // Wear of a set goes with any hypothesis.
-        None => {
-            state == 0
-                || case
-                    .model
-                    .faults
-                    .iter()
-                    .any(|f| f.wear_only && f.state == state && case.model.now_of(f) == variable)
+/// Variables and states of the faults, found once.
+struct Places {
+    /// Of each fault.
+    faults: Vec<(VarId, usize)>,
+    /// Wear of a set, which goes with any hypothesis.
+    wear: Vec<(VarId, usize)>,
+}
+
+impl Places {
+    fn of(case: &Case, faults: &[FaultVariable]) -> Self {
+        let place = |f: &FaultVariable| (case.model.now_of(f), f.state);
+        let wear = case.model.faults.iter().filter(|f| f.wear_only);
+        Self {
+            faults: faults.iter().map(place).collect(),
+            wear: wear.map(place).collect(),
+        }
+    }
+
+    /// Whether a part may be in a state when exactly these faults are present.
+    fn allow(&self, set: &[usize], variable: VarId, state: usize) -> bool {
+        let mut here = set.iter().map(|f| self.faults[*f]);
+        match here.find(|(v, _)| *v == variable) {
+            Some((_, fault)) => fault == state,
+            None => state == 0 || self.wear.contains(&(variable, state)),
         }
     }
 }

@@ -1,13 +1,26 @@
-//! From a job to a test-and-repair problem and back: the only part of planning that knows parts.
+//! The bridge from a job to a planning problem: the only place in this room that knows parts,
+//! checks and repairs. Does not search.
 //!
-//! [`hypotheses`] reads what may be wrong off the kernel, [`checks`] and [`repairs`] put the
-//! trade's checks and repairs against it, [`next`] asks the planner. Must not search.
+//! Reading order: `hypotheses` (what may be wrong), `hindered` (what can be done here), `looking`
+//! and `checks` (what each check would show), `repeats` (readings taken again), `clash` (whether
+//! that comes first), `repairs` (what each would mend), `prices`, `setup` (all of it as a problem),
+//! `next` (the next move), `plan` (the next few as a tree), `answer`.
 
 mod answer;
 mod checks;
+mod clash;
+mod hindered;
 mod hypotheses;
+mod looking;
 mod next;
+mod plan;
+mod prices;
 mod repairs;
+mod repeats;
+mod setup;
 
 pub use answer::{ColdState, Found, Hidden, MoveKind, Next, NextMove};
-pub use next::{NextError, next};
+pub use next::next;
+pub use plan::{Plan, PlanBranch, PlanStep, plan};
+pub use prices::Prices;
+pub use setup::{NextError, problem};

@@ -5,11 +5,6 @@
 use super::checks::Bench;
 use crate::knowledge::{Per, Repair, Scope};
 
-/// Minutes that one unit of the parts cost index (the price of an ordinary plug) is worth when
-/// the bench does not say otherwise; own judgement.
-const MINUTES_A_PLUG: f64 = 12.0;
-const MINUTES_AN_HOUR: f64 = 60.0;
-
 /// A repair that may be offered.
 pub(super) struct Mending<'k> {
     pub repair: &'k Repair,
@@ -19,6 +14,16 @@ pub(super) struct Mending<'k> {
     /// Minutes, parts included.
     pub minutes: f64,
     pub access: Vec<usize>,
+}
+
+impl Mending<'_> {
+    /// Name in the problem.
+    pub(super) fn name(&self) -> String {
+        match self.cylinder {
+            Some(c) => format!("{}:{c}", self.repair.id.get_ref()),
+            None => self.repair.id.get_ref().clone(),
+        }
+    }
 }
 
 impl<'a> Bench<'a> {
@@ -44,22 +49,13 @@ impl<'a> Bench<'a> {
                         repair,
                         cylinder,
                         fix,
-                        minutes: repair.minutes + repair.parts_cost * self.plug_minutes(),
+                        minutes: repair.minutes + repair.parts_cost * self.prices.plug,
                         access: self.access(repair.access.iter().map(|a| a.get_ref().as_str())),
                     });
                 }
             }
         }
         list
-    }
-
-    /// Minutes the price of one plug is worth on this bench.
-    fn plug_minutes(&self) -> f64 {
-        match (self.job.bench.plug_price, self.job.bench.minute_rate) {
-            (Some(price), Some(rate)) if rate > 0.0 => price / rate,
-            (None, Some(rate)) if rate > 0.0 => MINUTES_A_PLUG.min(MINUTES_AN_HOUR / rate),
-            _ => MINUTES_A_PLUG,
-        }
     }
 
     fn fix(&self, repair: &Repair, cylinder: Option<u8>) -> Vec<f64> {

@@ -1,0 +1,92 @@
+//! What moves are called: checks, repeats of readings, repairs, handing over.
+//!
+//! Must not price or choose.
+
+use super::names;
+use crate::job::Repeat;
+use crate::knowledge::Knowledge;
+use crate::planning::bench::MoveKind;
+
+/// What a person reads for a move.
+#[must_use]
+pub fn name(
+    knowledge: &Knowledge,
+    kind: MoveKind,
+    id: &str,
+    cylinder: Option<u8>,
+    repeat: Option<Repeat>,
+) -> String {
+    let label = match kind {
+        MoveKind::Check => names::check(knowledge, id),
+        MoveKind::Repair => repair(knowledge, id),
+        MoveKind::HandOver => "give the job to somebody better equipped",
+        MoveKind::Ask => "which preheat and which chambers the engine has, and note it in the job",
+    };
+    let name = names::cause(label, cylinder);
+    match repeat {
+        None => name,
+        Some(repeat) => format!("{name}, once more: {}", how(repeat)),
+    }
+}
+
+/// What is changed for a reading that is taken again.
+#[must_use]
+pub fn how(repeat: Repeat) -> &'static str {
+    match repeat {
+        Repeat::AsItIs => "as before",
+        Repeat::ContactRemade => {
+            "with the contact made afresh (clamp set to nought, tips and clips cleaned)"
+        }
+        Repeat::OtherMeter => "with another meter",
+        Repeat::Swapped => "with the part changed over with its neighbour, both read",
+    }
+}
+
+/// What a person reads for a move by the name it has in answers: `id`, `id:cylinder`,
+/// `id:cylinder@repeat`.
+#[must_use]
+pub fn of_id(knowledge: &Knowledge, id: &str) -> String {
+    let (place, repeat) = match id.split_once('@') {
+        Some((place, word)) => (place, repeats().into_iter().find(|r| r.id() == word)),
+        None => (id, None),
+    };
+    let (plain, cylinder) = match place.split_once(':') {
+        Some((plain, cylinder)) => (plain, cylinder.parse().ok()),
+        None => (place, None),
+    };
+    if plain == "hand_over" {
+        return "hand it over".to_owned();
+    }
+    let is_repair = knowledge.repairs.iter().any(|r| r.id.get_ref() == plain);
+    let kind = if is_repair {
+        MoveKind::Repair
+    } else {
+        MoveKind::Check
+    };
+    names::lower(&name(knowledge, kind, plain, cylinder, repeat))
+}
+
+fn repeats() -> [Repeat; 4] {
+    [
+        Repeat::AsItIs,
+        Repeat::ContactRemade,
+        Repeat::OtherMeter,
+        Repeat::Swapped,
+    ]
+}
+
+fn repair<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    let known = knowledge.repairs.iter().find(|r| r.id.get_ref() == id);
+    known.map_or(id, |r| r.label.as_str())
+}
+
+/// Kind of a move as documents name it.
+#[must_use]
+pub fn kind_id(kind: MoveKind) -> &'static str {
+    match kind {
+        MoveKind::Check => "check",
+        MoveKind::Repair => "repair",
+        MoveKind::HandOver => "hand_over",
+        MoveKind::Ask => "ask",
+    }
+}
