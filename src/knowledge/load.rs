@@ -152,6 +152,39 @@ pub fn load(files: &KnowledgeFiles) -> Result<Knowledge, KnowledgeErrors> {
     }
 }
 
+type Parse<T> = Result<(usize, T), Problem>;
+
+/// Parses the file of that name.
+fn parse<T: serde::de::DeserializeOwned>(files: &KnowledgeFiles, name: &str) -> Parse<T> {
+    let problem = |span: std::ops::Range<usize>, (line, column), what, advice: &str| Problem {
+        file: name.to_owned(),
+        span,
+        line,
+        column,
+        what,
+        advice: advice.to_owned(),
+        rule: "parse",
+    };
+    let Some(index) = files.files.iter().position(|f| f.name == name) else {
+        let advice = "every file of the set must be there, even if a table in it is empty";
+        return Err(problem(
+            0..0,
+            (1, 1),
+            "the file is missing".to_owned(),
+            advice,
+        ));
+    };
+    let text = &files.files[index].text;
+    toml::from_str(text)
+        .map(|value| (index, value))
+        .map_err(|error| {
+            let span = error.span().unwrap_or(0..0);
+            let place = line_column(text, span.start);
+            let advice = "compare with the same table in the built-in files";
+            problem(span, place, error.message().to_owned(), advice)
+        })
+}
+
 struct Reader<'a> {
     files: &'a KnowledgeFiles,
     problems: Vec<Problem>,
@@ -159,40 +192,9 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    /// Parses the file of that name; a failure becomes a problem.
-    fn parse<T: serde::de::DeserializeOwned>(&mut self, name: &str) -> Option<(usize, T)> {
-        let index = self.files.files.iter().position(|f| f.name == name);
-        let Some(index) = index else {
-            self.problems.push(Problem {
-                file: name.to_owned(),
-                span: 0..0,
-                line: 1,
-                column: 1,
-                what: "the file is missing".to_owned(),
-                advice: "every file of the set must be there, even if a table in it is empty"
-                    .to_owned(),
-                rule: "parse",
-            });
-            return None;
-        };
-        let text = &self.files.files[index].text;
-        match toml::from_str(text) {
-            Ok(value) => Some((index, value)),
-            Err(error) => {
-                let span = error.span().unwrap_or(0..0);
-                let (line, column) = line_column(text, span.start);
-                self.problems.push(Problem {
-                    file: name.to_owned(),
-                    span,
-                    line,
-                    column,
-                    what: error.message().to_owned(),
-                    advice: "compare with the same table in the built-in files".to_owned(),
-                    rule: "parse",
-                });
-                None
-            }
-        }
+    /// What was parsed, its problem kept.
+    fn keep<T>(&mut self, parsed: Parse<T>) -> Option<(usize, T)> {
+        parsed.map_err(|problem| self.problems.push(problem)).ok()
     }
 
     fn defaults(&mut self, index: usize, format: &Spanned<u32>, defaults: Defaults) {
@@ -228,7 +230,8 @@ impl Reader<'_> {
         ];
         let mut parts = Vec::new();
         for name in SYSTEMS {
-            let parsed = self.parse::<SystemFile>(&format!("{name}.toml"));
+            let parsed = parse::<SystemFile>(self.files, &format!("{name}.toml"));
+            let parsed = self.keep(parsed);
             if let Some((index, file)) = parsed {
                 self.defaults(index, &file.format, file.defaults);
                 parts.extend(file.part.into_iter().map(|mut part| {
@@ -242,14 +245,26 @@ impl Reader<'_> {
     }
 
     fn read(&mut self) -> Option<Knowledge> {
+        let files = self.files;
+        // The two longest files are read side by side: half of a short answer's time is here.
+        let (roots, checks) = rayon::join(
+            || {
+                (
+                    parse::<RootFile>(files, "roots.toml"),
+                    parse::<StartFile>(files, "starts.toml"),
+                )
+            },
+            || parse::<CheckFile>(files, "checks.toml"),
+        );
+        let (roots, starts) = roots;
         let parts = self.parts();
-        let functions = self.parse::<FunctionFile>("functions.toml");
-        let starts = self.parse::<StartFile>("starts.toml");
-        let engines = self.parse::<EngineFile>("engines.toml");
-        let checks = self.parse::<CheckFile>("checks.toml");
-        let repairs = self.parse::<RepairFile>("repairs.toml");
-        let words = self.parse::<WordFile>("vocabulary.toml");
-        let roots = self.parse::<RootFile>("roots.toml");
+        let functions = self.keep(parse::<FunctionFile>(files, "functions.toml"));
+        let starts = self.keep(starts);
+        let engines = self.keep(parse::<EngineFile>(files, "engines.toml"));
+        let checks = self.keep(checks);
+        let repairs = self.keep(parse::<RepairFile>(files, "repairs.toml"));
+        let words = self.keep(parse::<WordFile>(files, "vocabulary.toml"));
+        let roots = self.keep(roots);
         let (i, mut functions) = functions?;
         self.defaults(i, &functions.format, functions.defaults);
         functions.function.iter_mut().for_each(|f| f.file = i);
