@@ -88,6 +88,8 @@ pub enum Command {
     Schema(Schema),
     /// Print the units that are understood
     Units,
+    /// Hold the installed program against published answers
+    Selftest,
     /// Fit figures
     #[command(subcommand)]
     Fit(Fit),

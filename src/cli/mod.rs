@@ -18,6 +18,7 @@ mod network;
 mod next;
 mod out;
 mod run;
+mod selftest;
 mod sheet;
 mod shell;
 mod slips;

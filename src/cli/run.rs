@@ -10,7 +10,7 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, entries, fit, network, next, out, sheet, shell, slips, trials, why, words};
+use super::{causes, entries, fit, network, next, out, selftest, sheet, shell, slips, trials, why, words};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
@@ -43,6 +43,7 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Vocab(args) => words::vocab(args, common),
         Command::Schema(args) => words::schemas(args),
         Command::Units => words::list_units(common),
+        Command::Selftest => selftest::run(common),
         Command::Fit(what) => fit::run(what, common),
         Command::Completions(args) => shell::completions(args),
         Command::Man => shell::man(),

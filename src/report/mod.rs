@@ -20,6 +20,8 @@ pub mod remarks;
 pub mod round;
 pub mod rows;
 pub mod schema;
+pub mod selftest_json;
+pub mod selftest_text;
 pub mod sheet;
 pub mod sheet_html;
 pub mod sheet_text;
