@@ -14,6 +14,7 @@ mod failure;
 mod fit;
 mod input;
 mod keys;
+mod lanes;
 mod network;
 mod next;
 mod out;

@@ -25,7 +25,10 @@ pub fn run(common: &Common) -> Result<(), Failure> {
     if missed == 0 {
         return Ok(());
     }
-    let what = format!("{missed} of {} values are not the published ones", checks.len());
+    let what = format!(
+        "{missed} of {} values are not the published ones",
+        checks.len()
+    );
     let advice = "do not use this program's answers; install it anew";
     Err(Failure::new(Exit::Failed, Trouble::new(what, advice)))
 }

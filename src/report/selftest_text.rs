@@ -13,7 +13,11 @@ const DIGITS: usize = 10;
 pub fn selftest(checks: &[Check], layout: Layout) -> String {
     let mut page = Page::new(layout);
     for check in checks {
-        let lead = if check.passed() { "agrees  " } else { "MISSES  " };
+        let lead = if check.passed() {
+            "agrees  "
+        } else {
+            "MISSES  "
+        };
         let mut text = format!("{}: {}", check.name, short(check.expected));
         if !check.passed() {
             text.push_str(&format!(", found {}", short(check.found)));

@@ -3,9 +3,7 @@
 //! Must not hold figures of our own judgement.
 
 use super::check::Check;
-use crate::evidence::trials::reference::{
-    Sides, dixon, dixon_n3, esd, grubbs, grubbs_critical,
-};
+use crate::evidence::trials::reference::{Sides, dixon, dixon_n3, esd, grubbs, grubbs_critical};
 use crate::units::physics::{
     battery_minimum_volts, compression_end_pressure, compression_end_temperature,
     copper_resistance, power,
@@ -73,14 +71,14 @@ fn outliers() -> Vec<Check> {
     let third = found.as_ref().and_then(|e| e.steps.get(2));
     vec![
         check("Grubbs: statistic of the masses", HANDBOOK, 2.4687, 1e-4, g),
-        check("Grubbs: 5 % limit of 8 values", HANDBOOK, 2.032, 5e-4, critical),
         check(
-            "Dixon: ratio of the wire",
-            DATAPLOT,
-            0.461_538,
-            5e-7,
-            d,
+            "Grubbs: 5 % limit of 8 values",
+            HANDBOOK,
+            2.032,
+            5e-4,
+            critical,
         ),
+        check("Dixon: ratio of the wire", DATAPLOT, 0.461_538, 5e-7, d),
         check(
             "Dixon: 5 % limit of 3 values",
             "Rorabacher 1991, Anal. Chem. 63: 139",
@@ -110,8 +108,20 @@ fn physics() -> Vec<Check> {
     let end = (compression_end_temperature(start, 18.0, 1.4) + KELVIN) * 1.8;
     let pressure = compression_end_pressure(14.7, 18.0, 1.4);
     vec![
-        check("compression: end temperature, r 18, degR", CENGEL, 1716.0, 0.5, Some(end)),
-        check("compression: end pressure, r 18, psi", CENGEL, 841.0, 0.5, Some(pressure)),
+        check(
+            "compression: end temperature, r 18, degR",
+            CENGEL,
+            1716.0,
+            0.5,
+            Some(end),
+        ),
+        check(
+            "compression: end pressure, r 18, psi",
+            CENGEL,
+            841.0,
+            0.5,
+            Some(pressure),
+        ),
         check(
             "copper: ohms of 1 m of 1 mm2",
             COPPER,
@@ -119,7 +129,13 @@ fn physics() -> Vec<Check> {
             5e-7,
             Some(copper_resistance(1.0, 1.0, 20.0)),
         ),
-        check("watts of 11 V at 22 A", OHM, 242.0, 0.5, Some(power(11.0, 0.5))),
+        check(
+            "watts of 11 V at 22 A",
+            OHM,
+            242.0,
+            0.5,
+            Some(power(11.0, 0.5)),
+        ),
         check(
             "battery: least volts while cranking, 0 degF",
             SERVICE,
@@ -139,9 +155,27 @@ fn units() -> Vec<Check> {
     let pressure = |value, from, to| convert(Dimension::Pressure, value, from, to);
     let degrees = |value| convert(Dimension::Temperature, value, "[degF]", "Cel");
     vec![
-        check("1 psi in kPa", DEFINED, 6.894_757_293_168, 5e-13, pressure(1.0, "[psi]", "kPa")),
-        check("1 bar in psi", DEFINED, 14.503_773_773, 5e-10, pressure(1.0, "bar", "[psi]")),
-        check("1 atm in kPa", DEFINED, 101.325, 5e-4, pressure(1.0, "atm", "kPa")),
+        check(
+            "1 psi in kPa",
+            DEFINED,
+            6.894_757_293_168,
+            5e-13,
+            pressure(1.0, "[psi]", "kPa"),
+        ),
+        check(
+            "1 bar in psi",
+            DEFINED,
+            14.503_773_773,
+            5e-10,
+            pressure(1.0, "bar", "[psi]"),
+        ),
+        check(
+            "1 atm in kPa",
+            DEFINED,
+            101.325,
+            5e-4,
+            pressure(1.0, "atm", "kPa"),
+        ),
         check("23 degF in degC", DEFINED, -5.0, 5e-13, degrees(23.0)),
         check("-40 degF in degC", DEFINED, -40.0, 5e-12, degrees(-40.0)),
     ]

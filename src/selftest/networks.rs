@@ -40,12 +40,7 @@ const fn yes(
     }
 }
 
-const fn evidence(
-    network: &'static str,
-    given: &'static str,
-    expected: f64,
-    within: f64,
-) -> Line {
+const fn evidence(network: &'static str, given: &'static str, expected: f64, within: f64) -> Line {
     Line {
         network,
         given,
@@ -106,7 +101,12 @@ const LINES: [Line; 22] = [
     yes(BURGLARY, "john mary", "burglary", 0.284, 5e-4),
     evidence(BURGLARY, "burglary john mary", 0.000_592_24, 5e-9),
     evidence(BURGLARY, "!burglary john mary", 0.001_491_9, 5e-8),
-    evidence(BURGLARY, "john mary alarm !burglary !earthquake", 0.000_628, 5e-7),
+    evidence(
+        BURGLARY,
+        "john mary alarm !burglary !earthquake",
+        0.000_628,
+        5e-7,
+    ),
     yes(BURGLARY, "burglary", "john", 0.849_02, 5e-6),
     yes(ALARM, "alarm", "burglary", 0.009_41, 5e-6),
     yes(ALARM, "alarm*4", "burglary", 0.000_374, 5e-7),
