@@ -22,7 +22,7 @@ pub fn figures(
     layout: Layout,
 ) -> String {
     let mut page = Page::new(layout);
-    page.gap();
+    page.line("");
     page.say("Which figures it rests on");
     page.say(&format!(
         "{}; {} to {} of 100 if our figures are off as far as their strength lets them, eight \
@@ -58,7 +58,7 @@ pub fn figures(
 #[must_use]
 pub fn tipping(list: &[Tipping], ranges: &Ranges, knowledge: &Knowledge, layout: Layout) -> String {
     let mut page = Page::new(layout);
-    page.gap();
+    page.line("");
     if list.is_empty() {
         page.say("No single figure, moved as far as is believable, changes the head of the list.");
         return page.finish();

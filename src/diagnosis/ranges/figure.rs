@@ -74,6 +74,16 @@ fn start_file(knowledge: &Knowledge) -> usize {
     knowledge.signs.first().map_or(0, |s| s.file)
 }
 
+/// Starting chance of a fault in the first case that has it.
+fn standing(evidence: &Evidence, part: &str, fault: &str) -> Option<f64> {
+    evidence.cases.iter().find_map(|case| {
+        let mut known = case.model.faults.iter();
+        let found = known.find(|f| f.part == part && f.fault == fault)?;
+        let variable = case.model.network.variable(found.variable);
+        variable.local.init.get(found.state).copied()
+    })
+}
+
 impl List<'_> {
     /// Chances of a row, `names` for its entries. `strength_of` may replace the chance by which a
     /// figure is reckoned to have been counted.
@@ -168,8 +178,11 @@ impl List<'_> {
                 self.row("", &names, &place, &origin, Some(&counted));
                 let mut made = self.figures.split_off(before);
                 made.retain(|f| f.at == n);
-                made.iter_mut()
-                    .for_each(|f| f.id = format!("root:{id}.{name}"));
+                for figure in &mut made {
+                    figure.id = format!("root:{id}.{name}");
+                    // As it stands in this job's context, not in the first one of the file.
+                    figure.value = standing(evidence, id, name).unwrap_or(figure.value);
+                }
                 self.figures.extend(made);
             }
             for state in part.given_rows.keys() {
