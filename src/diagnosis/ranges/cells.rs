@@ -195,7 +195,7 @@ pub(super) fn cells<'k>(knowledge: &'k mut Knowledge, place: &Place) -> Option<C
             let heat = &mut knowledge.starts.heat;
             match *name {
                 "width" => Some(Cells::Times(&mut heat.width)),
-                "late_band" => Some(Cells::Plus(vec![&mut heat.late_band])),
+                "late_band" => Some(Cells::Times(&mut heat.late_band)),
                 "step" => Some(Cells::Times(&mut heat.step)),
                 "seal_low" => Some(Cells::Plus(vec![&mut heat.seal[0]])),
                 "seal_very_low" => Some(Cells::Plus(vec![&mut heat.seal[1]])),

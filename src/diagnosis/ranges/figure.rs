@@ -241,7 +241,7 @@ impl List<'_> {
                 self.added(id, Place::Chamber(chamber.clone(), name), kelvin, &origin);
             }
         }
-        for name in ["late_band", "seal_low", "seal_very_low", "spray"] {
+        for name in ["seal_low", "seal_very_low", "spray"] {
             self.added(
                 format!("start:heat:{name}"),
                 Place::Heat(name),
@@ -249,6 +249,10 @@ impl List<'_> {
                 &origin,
             );
         }
+        // A band cannot be narrower than nothing, so it moves by a factor.
+        let band = kelvin / heat.late_band;
+        let place = Place::Heat("late_band");
+        self.factor("start:heat:late_band".to_owned(), place, band, &origin);
         for name in ["width", "step"] {
             self.factor(
                 format!("start:heat:{name}"),
