@@ -215,22 +215,6 @@ fn drawn_figures_fall_into_the_ranges() {
             inside.count() as f64 / drawn.len() as f64
         };
         let mean = (0..places.len()).map(inside).sum::<f64>() / places.len() as f64;
-        println!(
-            "{name}: {:.1} of 100 draws in the range, mean over causes",
-            100.0 * mean
-        );
-        for (at, range) in ranges.causes.iter().enumerate() {
-            if range.chance > 0.05 {
-                println!(
-                    "    {:?} {:.3} {:.3} {:.3}: {:.3}",
-                    range.place,
-                    range.low,
-                    range.chance,
-                    range.high,
-                    inside(at)
-                );
-            }
-        }
         if (mean - 0.8).abs() > within {
             off.push((*name, mean));
         }

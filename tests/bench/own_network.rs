@@ -4,6 +4,7 @@
 //! Printed, never asserted. Run with `cargo bench --bench own_network`.
 
 use std::hint::black_box;
+use std::io::{Write, stderr};
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use hardstart::knowledge::{KnowledgeFiles, load};
@@ -85,11 +86,11 @@ fn own(criterion: &mut Criterion) {
         let program = match Program::compile(&model.network, &request) {
             Ok(program) => program,
             Err(error) => {
-                eprintln!("{name}: {error}");
+                writeln!(stderr(), "{name}: {error}").expect("a place to print");
                 continue;
             }
         };
-        eprintln!("{name}: {:?}", program.width());
+        writeln!(stderr(), "{name}: {:?}", program.width()).expect("a place to print");
         let mut group = criterion.benchmark_group(&name);
         group.sample_size(10);
         group.bench_function("compile", |b| {
