@@ -10,7 +10,9 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, entries, fit, network, next, out, selftest, sheet, shell, slips, trials, why, words};
+use super::{
+    causes, entries, fit, network, next, out, selftest, sheet, shell, slips, trials, why, words,
+};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.

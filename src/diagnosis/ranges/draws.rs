@@ -10,7 +10,8 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::super::reckoner::{DiagnosisError, FaultPlace};
+use super::super::DiagnosisError;
+use super::super::reckoner::FaultPlace;
 use super::cells::{Place, cells};
 use super::figure::Figure;
 use crate::evidence::{Evidence, gather};

@@ -8,8 +8,9 @@
 //! ```
 //! Kinds of engine are mixed before log-odds are taken. Must not word.
 
+use super::super::DiagnosisError;
 use super::super::answer::Ranking;
-use super::super::reckoner::{DiagnosisError, FaultPlace};
+use super::super::reckoner::FaultPlace;
 use super::figure::{Figure, figures};
 use super::moves::{moves, tables};
 use super::slopes::{CaseSlopes, slopes};

@@ -3,7 +3,8 @@
 //!
 //! Must not know strengths.
 
-use super::super::reckoner::{DiagnosisError, FaultPlace};
+use super::super::DiagnosisError;
+use super::super::reckoner::FaultPlace;
 use super::moves::Move;
 use crate::evidence::{Case, Evidence};
 use crate::network::Slopes;

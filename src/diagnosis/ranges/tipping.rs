@@ -3,7 +3,8 @@
 //! A straight line from the exact derivatives gives the first guess, the secant method the rest,
 //! every step on networks built anew. Must not word.
 
-use super::super::reckoner::{DiagnosisError, FaultPlace};
+use super::super::DiagnosisError;
+use super::super::reckoner::FaultPlace;
 use super::draws::Panel;
 use super::moves::moved;
 use super::range::Ranges;
