@@ -26,6 +26,8 @@ pub mod planning;
 
 pub mod learning;
 
+pub mod selftest;
+
 pub mod report;
 
 pub mod cli;

@@ -6,7 +6,7 @@
 use std::path::{Path, PathBuf};
 
 /// Rooms in layer order; the last two stand beside each other.
-const ROOMS: [&str; 13] = [
+const ROOMS: [&str; 14] = [
     "units",
     "knowledge",
     "network",
@@ -17,6 +17,7 @@ const ROOMS: [&str; 13] = [
     "exchange",
     "learning",
     "scoring",
+    "selftest",
     "report",
     "cli",
     "web",

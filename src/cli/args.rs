@@ -92,6 +92,8 @@ pub enum Command {
     Schema(Schema),
     /// Print the units that are understood
     Units,
+    /// Hold the installed program against published answers
+    Selftest,
     /// Fit figures
     #[command(subcommand)]
     Fit(Fit),
@@ -132,6 +134,9 @@ pub struct Causes {
     /// The systems in rows of their own
     #[arg(long)]
     pub systems: bool,
+    /// How far each chance may be off because its figures are thin (takes longer)
+    #[arg(long)]
+    pub ranges: bool,
 }
 
 /// `why`.
@@ -143,6 +148,9 @@ pub struct Why {
     /// The job.
     #[command(flatten)]
     pub job: JobFile,
+    /// The figures it rests on most, and its range
+    #[arg(long)]
+    pub figures: bool,
 }
 
 /// `plan`.
@@ -181,7 +189,8 @@ pub struct Suppose {
 /// `network`.
 #[derive(Debug, Clone, Args)]
 #[command(
-    before_help = "Example:\n  hardstart network --cylinders 6 --chamber direct --preheat flame"
+    before_help = "Examples:\n  hardstart network --cylinders 6 --chamber direct --preheat flame\n  \
+                   hardstart network --from NET.bif --lanes JOBS.ndjson --ndjson"
 )]
 pub struct Engine {
     /// Number of cylinders
@@ -208,6 +217,39 @@ pub struct Engine {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
+    /// The network of this job (of the likeliest kind of engine), with what was seen and read
+    #[arg(long, value_name = "FILE", conflicts_with_all = [
+        "cylinders", "chamber", "preheat", "wiring", "pump", "temperature", "from",
+    ])]
+    pub job: Option<String>,
+    /// A network in the interchange format instead; - reads the standard input
+    #[arg(long, value_name = "NET.bif", conflicts_with_all = [
+        "cylinders", "chamber", "preheat", "wiring", "pump", "temperature",
+    ])]
+    pub from: Option<String>,
+    /// Answer it: one object of node and state names a line; - reads the standard input
+    #[arg(long, value_name = "JOBS.ndjson", requires = "from")]
+    pub lanes: Option<String>,
+    /// Answers one object a line (always so with --lanes)
+    #[arg(long, requires = "lanes")]
+    pub ndjson: bool,
+    /// Which nodes are answered
+    #[arg(long, value_enum, default_value_t = Ask::Fitting, requires = "lanes")]
+    pub ask: Ask,
+    /// Answer every batch twice and print the kernel's own time to the standard error
+    #[arg(long, requires = "lanes")]
+    pub time: bool,
+}
+
+/// Which nodes are answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Ask {
+    /// All; without unseen nodes that have no children where these make the work much wider.
+    Fitting,
+    /// All.
+    All,
+    /// Nodes without parents.
+    Roots,
 }
 
 /// How a network is printed.

@@ -12,7 +12,8 @@ use super::failure::Failure;
 use crate::job::book::Access;
 use crate::job::{self, Parsed};
 use crate::knowledge::{self, Knowledge, KnowledgeFiles};
-use crate::report::trouble::{self, Trouble};
+use crate::network::{Network, bif};
+use crate::report::trouble::{self, Place, Trouble};
 
 /// Name that stands for the standard input.
 pub const STANDARD_INPUT: &str = "-";
@@ -71,6 +72,54 @@ pub fn bytes(file: &str, help: impl FnOnce() -> String) -> Result<Vec<u8>, Failu
                 Trouble::in_file(file, what, advice),
             ))
         }
+    }
+}
+
+/// A file to be read as it comes, or the standard input for `-`.
+///
+/// # Errors
+/// When it cannot be opened.
+pub fn reader(file: &str) -> Result<Box<dyn Read>, Failure> {
+    if file == STANDARD_INPUT {
+        return Ok(Box::new(std::io::stdin()));
+    }
+    match std::fs::File::open(file) {
+        Ok(open) => Ok(Box::new(open)),
+        Err(error) => {
+            let what = format!("cannot be read: {error}");
+            let advice = "give the name of a file, or - to read the standard input";
+            Err(Failure::new(
+                Exit::NoUsableInput,
+                Trouble::in_file(file, what, advice),
+            ))
+        }
+    }
+}
+
+/// A network in the interchange format, tables that are noisy maxima taken as such.
+///
+/// # Errors
+/// When it cannot be read, and every problem of what it says.
+pub fn network(file: &str) -> Result<Network, Failure> {
+    let mut text = Vec::new();
+    reader(file)?.read_to_end(&mut text)?;
+    let text = String::from_utf8_lossy(&text);
+    match bif::read(&text) {
+        Ok(read) => Ok(bif::with_noisy_maxima(&read.network)),
+        Err(problems) => Err(Failure::Said {
+            exit: Exit::NoUsableInput,
+            troubles: problems
+                .into_iter()
+                .map(|p| Trouble {
+                    place: Some(Place {
+                        file: file.to_owned(),
+                        line: Some(p.line),
+                        column: Some(p.column),
+                    }),
+                    ..Trouble::new(p.what, p.hint)
+                })
+                .collect(),
+        }),
     }
 }
 

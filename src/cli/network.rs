@@ -5,10 +5,12 @@
 use super::args::{Common, Engine, Format};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{input, out};
+use super::{input, lanes, out, usage};
+use crate::evidence;
 use crate::knowledge::Knowledge;
 use crate::network::build::{BuildError, Builder, Condition, Model, Shape, root_chances};
-use crate::network::{Program, Request, Role, Seen, Slot, bif};
+use crate::network::{Network, Program, Request, Role, Seen, Slot, VarId, bif};
+use crate::report::network_observed::Observed;
 use crate::report::trouble::Trouble;
 use crate::report::{network_json, network_text};
 
@@ -18,27 +20,55 @@ const BIF_NAME: &str = "hardstart";
 /// Runs the command.
 ///
 /// # Errors
-/// When the network cannot be built, is too wide, or the answer is not written.
+/// When the network cannot be built or read, is too wide, or the answer is not written.
 pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common.priors.as_deref())?;
+    if let Some(file) = &engine.from {
+        let network = input::network(file)?;
+        if let Some(lanes) = &engine.lanes {
+            return lanes::run(network, engine, lanes);
+        }
+        return print(&network, &Observed::default(), engine, common, &knowledge);
+    }
+    if let Some(file) = &engine.job {
+        let parsed = input::of_file(file, &knowledge, || usage::page("network"))?;
+        let evidence = evidence::gather(&knowledge, &parsed.job)?;
+        let case = &evidence.cases[0];
+        let observed = Observed::of(case);
+        return print(&case.model.network, &observed, engine, common, &knowledge);
+    }
     let model = build(&knowledge, engine).map_err(|error| {
         let advice = "hardstart network --help lists what an engine may have";
         Failure::new(Exit::Failed, Trouble::new(error.to_string(), advice))
     })?;
-    let complaint = Slot {
-        scope: model.complaint.into_iter().collect(),
-        seen: Seen::Soft,
+    let observed = Observed {
+        slots: vec![Slot {
+            scope: model.complaint.into_iter().collect(),
+            seen: Seen::Soft,
+        }],
+        values: vec![Vec::new()],
+        log_scale: 0.0,
     };
-    let parts = model.network.variables().iter().zip(0..);
+    print(&model.network, &observed, engine, common, &knowledge)
+}
+
+fn print(
+    network: &Network,
+    observed: &Observed,
+    engine: &Engine,
+    common: &Common,
+    knowledge: &Knowledge,
+) -> Result<(), Failure> {
+    let parts = network.variables().iter().zip(0..);
     let request = Request {
-        slots: vec![complaint],
+        slots: observed.slots.clone(),
         queries: parts
             .filter(|(v, _)| v.role == Role::Part)
-            .map(|(_, at)| vec![crate::network::VarId(at)])
+            .map(|(_, at)| vec![VarId(at)])
             .collect(),
         restarts: 0,
     };
-    let width = Program::compile(&model.network, &request)
+    let width = Program::compile(network, &request)
         .map_err(|error| {
             let advice = "fewer cylinders make it narrower";
             Failure::new(Exit::Failed, Trouble::new(error.to_string(), advice))
@@ -50,13 +80,14 @@ pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
         engine.format
     };
     match format {
-        Format::Text => out::text(&network_text::network(&model.network, width, out::layout())),
+        Format::Text => out::text(&network_text::network(network, width, out::layout())),
         Format::Json => out::document(&network_json::network(
-            &model.network,
+            network,
+            observed,
             width,
             &knowledge.sha256,
         )),
-        Format::Bif => out::text(&bif::write(&model.network, BIF_NAME, &[]).0),
+        Format::Bif => out::text(&bif::write(network, BIF_NAME, &observed.readings(network)).0),
     }
 }
 

@@ -11,8 +11,8 @@ use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{
-    causes, entries, fit, network, next, out, plan, sheet, shell, slips, suppose, trials, why,
-    words,
+    causes, entries, fit, network, next, out, plan, selftest, sheet, shell, slips, suppose, trials,
+    why, words,
 };
 use crate::report::trouble::{self, Trouble};
 
@@ -48,6 +48,7 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Vocab(args) => words::vocab(args, common),
         Command::Schema(args) => words::schemas(args),
         Command::Units => words::list_units(common),
+        Command::Selftest => selftest::run(common),
         Command::Fit(what) => fit::run(what, common),
         Command::Completions(args) => shell::completions(args),
         Command::Man => shell::man(),

@@ -6,8 +6,10 @@ use super::args::{Common, Why};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{cause_name, input, out, usage};
+use crate::diagnosis::ranges;
+use crate::report::round;
 use crate::report::trouble::Trouble;
-use crate::report::{names, why_json, why_text};
+use crate::report::{names, ranges_json, ranges_text, why_json, why_text};
 use crate::{diagnosis, evidence};
 
 /// Runs the command.
@@ -25,21 +27,36 @@ pub fn run(args: &Why, common: &Common) -> Result<(), Failure> {
         return Err(Failure::new(Exit::Usage, Trouble::new(what, advice)));
     }
     let why = diagnosis::why(&evidence, &cause.place)?;
+    let ranges = if args.figures {
+        Some(ranges::ranges(&knowledge, &parsed.job, &evidence)?)
+    } else {
+        None
+    };
+    let behind = ranges.as_ref().and_then(|r| Some((r, r.of(&cause.place)?)));
     if common.json {
-        return out::document(&why_json::why(
+        let mut document = why_json::why(
             &why,
             &cause.place,
             &cause.label,
             &parsed.job,
             &knowledge.sha256,
-        ));
+        );
+        if let Some((ranges, range)) = behind {
+            document["low"] = round::chance(range.low);
+            document["high"] = round::chance(range.high);
+            document["figures"] = ranges_json::figures(ranges, range, &knowledge);
+        }
+        return out::document(&document);
     }
     let name = names::cause(&cause.label, cause.place.cylinder);
-    out::text(&why_text::why(
-        &why,
-        &name,
-        &parsed.job,
-        &knowledge,
-        out::layout(),
-    ))
+    let mut page = why_text::why(&why, &name, &parsed.job, &knowledge, out::layout());
+    if let Some((ranges, range)) = behind {
+        page.push_str(&ranges_text::figures(
+            ranges,
+            range,
+            &knowledge,
+            out::layout(),
+        ));
+    }
+    out::text(&page)
 }

@@ -3,12 +3,13 @@
 //! Reading order: [`answer`] (what comes out), [`reckoner`] (chances for any subset of the
 //! evidence, over all kinds of engine), [`ranking`] (all causes in order), [`misfit`] (readings
 //! that do not fit together), [`why`] (what moved a cause), [`closing`] (what stands against
-//! closing a job).
+//! closing a job), [`ranges`] (how far chances may be off).
 
 pub mod answer;
 pub mod closing;
 mod error;
 pub mod misfit;
+pub mod ranges;
 pub mod ranking;
 pub mod reckoner;
 pub mod why;

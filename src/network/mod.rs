@@ -4,7 +4,7 @@
 //! Reading order: [`variable`] (what a network is), [`fold`] (the one local model),
 //! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
 //! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
-//! writes networks as text, `cache` keeps programs, `batch` answers many jobs. `build` turns
+//! writes networks as text, `gradient` says how much each figure moves a lane, `cache` keeps programs, `batch` answers many jobs. `build` turns
 //! knowledge, an engine and its starts into a network; `sums` adds up evidence given as terms.
 
 mod batch;
@@ -15,6 +15,7 @@ pub mod clamp;
 mod compile;
 pub mod enumerate;
 pub mod fold;
+mod gradient;
 pub mod kernel;
 mod sums;
 mod sweep;
@@ -24,6 +25,7 @@ pub use batch::{Batch, Observation};
 pub use cache::{Programs, Ready};
 pub use compile::{CompileError, Program, Request, Seen, Slot, Width};
 pub use fold::{Contribution, Fold, Step};
+pub use gradient::{Gradient, Slopes};
 pub use kernel::{Answers, Bound, KernelError, Lane};
 pub use sums::{Group, Summed};
 pub use variable::{Network, NetworkError, Role, VarId, Variable};

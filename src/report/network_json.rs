@@ -1,19 +1,25 @@
 //! A network as `hardstart/network/1`.
 //!
-//! Must not print figures; the interchange format holds them.
+//! Holds the whole network: any engine can be fed from it. Must not reckon.
 
 use serde_json::{Value, json};
 
+use super::network_observed::Observed;
 use super::network_text::parents;
 use super::round;
-use crate::network::{Network, Role, Width};
+use crate::network::{Fold, Network, Role, Step, Width};
 
 /// Schema of the document.
 pub const SCHEMA: &str = "hardstart/network/1";
 
 /// The document.
 #[must_use]
-pub fn network(network: &Network, width: Width, figures_sha256: &str) -> Value {
+pub fn network(
+    network: &Network,
+    observed: &Observed,
+    width: Width,
+    figures_sha256: &str,
+) -> Value {
     let variables: Value = network
         .variables()
         .iter()
@@ -24,6 +30,7 @@ pub fn network(network: &Network, width: Width, figures_sha256: &str) -> Value {
                 "role": role(v.role),
                 "states": v.states,
                 "parents": parents(network, at),
+                "local": local(network, &v.local, v.states.len()),
             })
         })
         .collect();
@@ -31,6 +38,9 @@ pub fn network(network: &Network, width: Width, figures_sha256: &str) -> Value {
         "schema": SCHEMA,
         "figures_sha256": figures_sha256,
         "variables": variables,
+        "seen": observed.seen(network),
+        "likelihoods": observed.likelihoods(network),
+        "log_scale": round::number(observed.log_scale),
         "width": {
             "entries": round::number(width.entries),
             "largest": round::number(width.largest),
@@ -39,6 +49,33 @@ pub fn network(network: &Network, width: Width, figures_sha256: &str) -> Value {
             "cells": width.cells,
             "instructions": width.instructions,
         },
+    })
+}
+
+/// How a variable comes about: the table over the drivers, `[drivers.., state]`, then what each
+/// further parent contributes, `[parent state, contribution]`, and the state that follows,
+/// `[state, contribution]`; last axis fastest.
+fn local(network: &Network, local: &Fold, own: usize) -> Value {
+    let name = |id| network.variable(id).name.as_str();
+    let numbers = |cells: &[f64]| cells.iter().map(|c| round::number(*c)).collect::<Value>();
+    let width = local.step.width(own);
+    let next = (0..own).flat_map(|a| (0..width).map(move |z| (a, z)));
+    let next = next.map(|(a, z)| local.step.next(a, z, own));
+    json!({
+        "drivers": local.drivers.iter().map(|d| name(*d)).collect::<Vec<_>>(),
+        "table": numbers(&local.init),
+        "step": match local.step {
+            Step::Worst => "worst",
+            Step::Sum => "sum",
+            Step::Override => "override",
+            Step::Table { .. } => "table",
+        },
+        "next": if local.from.is_empty() { Vec::new() } else { next.collect() },
+        "from": local
+            .from
+            .iter()
+            .map(|c| json!({ "parent": name(c.parent), "rows": numbers(&c.rows) }))
+            .collect::<Value>(),
     })
 }
 

@@ -3,7 +3,7 @@
 //! Must not validate.
 
 /// Names of the documents with the text of their schema.
-pub const SCHEMAS: [(&str, &str); 11] = [
+pub const SCHEMAS: [(&str, &str); 12] = [
     ("causes", include_str!("schema/causes-1.json")),
     ("next", include_str!("schema/next-1.json")),
     ("plan", include_str!("schema/plan-1.json")),
@@ -14,6 +14,7 @@ pub const SCHEMAS: [(&str, &str); 11] = [
     ("network", include_str!("schema/network-1.json")),
     ("vocab", include_str!("schema/vocab-1.json")),
     ("units", include_str!("schema/units-1.json")),
+    ("selftest", include_str!("schema/selftest-1.json")),
     ("error", include_str!("schema/error-1.json")),
 ];
 

@@ -60,14 +60,29 @@ fn moved(cell: u32, step: i32, n: u32) -> u32 {
 }
 
 pub(super) fn backward(made: &Made) -> Backward {
+    let sizes = (made.fixed, made.lanes);
+    let queries = made.query_cells.iter().copied();
+    toward(&made.prologue, &made.upward, sizes, queries, 0)
+}
+
+/// The downward sweep toward some fixed cells and the first so many lane cells, the inputs;
+/// `sizes` are the numbers of fixed and of lane cells.
+pub(in crate::network) fn toward(
+    prologue: &[Instruction],
+    upward: &[Instruction],
+    sizes: (usize, usize),
+    targets: impl Iterator<Item = u32>,
+    inputs: usize,
+) -> Backward {
     let mut needed = Needed {
-        fixed: vec![false; made.fixed],
-        lane: vec![false; made.lanes],
+        fixed: vec![false; sizes.0],
+        lane: vec![false; sizes.1],
     };
-    for cell in &made.query_cells {
-        needed.fixed[*cell as usize] = true;
+    for cell in targets {
+        needed.fixed[cell as usize] = true;
     }
-    for i in made.prologue.iter().chain(&made.upward) {
+    needed.lane[..inputs].fill(true);
+    for i in prologue.iter().chain(upward) {
         // The factor of a rescaling counts as a constant.
         if i.kind == Kind::Scale {
             continue;
@@ -85,7 +100,7 @@ pub(super) fn backward(made: &Made) -> Backward {
         }
     }
     let mut list = Vec::new();
-    for i in made.upward.iter().rev().chain(made.prologue.iter().rev()) {
+    for i in upward.iter().rev().chain(prologue.iter().rev()) {
         if i.kind != Kind::Scale {
             split(i, &needed, &mut list);
         }

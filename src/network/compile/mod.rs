@@ -16,6 +16,6 @@ mod order;
 mod program;
 mod seen_leaf;
 
-pub(super) use backward::Back;
+pub(super) use backward::{Back, Backward, toward};
 pub(super) use program::Kind;
 pub use program::{CompileError, Instruction, Program, Request, Seen, Slot, Width};

@@ -2,7 +2,7 @@
 //! Must not interpret answers.
 
 use super::{downward, upward};
-use crate::network::compile::Program;
+use crate::network::compile::{Backward, Program};
 
 /// Lanes run side by side.
 pub(in crate::network) const WIDE: usize = 8;
@@ -97,6 +97,11 @@ impl<'a> Sweep<'a> {
 
     /// Runs downward, after `up`: derivatives of every lane's weight.
     pub fn down(&mut self) {
+        self.down_along(&self.program.backward);
+    }
+
+    /// Runs a downward sweep laid out for other cells than the queries.
+    pub fn down_along(&mut self, backward: &Backward) {
         let Self {
             program,
             fixed,
@@ -109,10 +114,10 @@ impl<'a> Sweep<'a> {
         // Cells that are not cleared below are never read.
         slopes.resize(program.lanes, Wide::ZERO);
         fixed_slopes.resize(program.fixed, Wide::ZERO);
-        for stretch in &program.backward.clear_lane {
+        for stretch in &backward.clear_lane {
             slopes[stretch.clone()].fill(Wide::ZERO);
         }
-        for stretch in &program.backward.clear_fixed {
+        for stretch in &backward.clear_fixed {
             fixed_slopes[stretch.clone()].fill(Wide::ZERO);
         }
         match program.root {
@@ -122,7 +127,7 @@ impl<'a> Sweep<'a> {
         }
         arch.dispatch(
             #[inline(always)]
-            || downward::downward(&program.backward.list, values, fixed, slopes, fixed_slopes),
+            || downward::downward(&backward.list, values, fixed, slopes, fixed_slopes),
         );
     }
 
