@@ -102,7 +102,7 @@ entry = [{ reading = { check = "lamp_at_strip", value = "bright" } }]"#;
         filled(&job, knowledge(), &ranking)
     };
     let text = text(&sheet);
-    assert!(text.contains("and 40 more in the job"), "{text}");
+    assert!(text.contains("and 48 more in the job"), "{text}");
     assert!(
         text.lines().count() <= PAGE_LINES,
         "{}",

@@ -15,7 +15,7 @@ use crate::job::{
 use crate::knowledge::Knowledge;
 
 /// Most rows of each table, so that the sheet stays one page (by the lines of a Letter page).
-const MOST_READINGS: usize = 20;
+const MOST_READINGS: usize = 12;
 const MOST_WORK: usize = 5;
 const MOST_CAUSES: usize = 5;
 /// Empty rows of a blank sheet.
