@@ -1,0 +1,34 @@
+//! Tables of other people in, our own tables out. Never drops a record silently: every import
+//! ends with a balance that adds up.
+//!
+//! Reading order: `encoding`, `records`, `layout` and `headings` (what the file is), `map`,
+//! `target` and `plan` (what its columns mean), `text`, `tokens`, `decimal`, `dates`, `windows`
+//! and `cell` (one value), `phrases` and `story` (free text), `row` (one record), `import` (all
+//! of them), `quarantine`.
+
+pub mod cell;
+pub mod dates;
+pub mod decimal;
+pub mod draft;
+mod draft_job;
+pub mod encoding;
+mod error;
+pub mod headings;
+pub mod import;
+mod issue;
+pub mod layout;
+pub mod map;
+pub mod phrases;
+pub mod plan;
+pub mod quarantine;
+pub mod records;
+pub mod row;
+pub mod story;
+pub mod target;
+pub mod text;
+pub mod tokens;
+mod watch;
+mod windows;
+
+pub use error::{ExchangeError, MapProblem};
+pub use issue::{Balance, Code, Issue, Level};
