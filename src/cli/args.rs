@@ -8,6 +8,8 @@ use super::book_args::{ColdStart, Did, JobCommand, Note, Sheet, Undo};
 use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::exchange_args::{Import, MapCommand, Peek};
+
 /// Shown when nothing is asked for.
 pub const SHORT_HELP: &str = "\
 hardstart: from \"starts hard cold\" to the cause, for old diesels with a mechanical pump
@@ -80,6 +82,13 @@ pub enum Command {
     Undo(Undo),
     /// One-page job sheet
     Sheet(Sheet),
+    /// Look at a foreign table; writes nothing
+    Peek(Peek),
+    /// Make or check a column map
+    #[command(subcommand)]
+    Map(MapCommand),
+    /// Bring in jobs from a foreign table
+    Import(Import),
     /// Print the network of one kind of engine
     Network(Engine),
     /// Print the words of job files

@@ -98,6 +98,15 @@ pub struct Plan {
     pub footers: Vec<String>,
 }
 
+impl Plan {
+    /// Number of columns that are not only kept under their heading.
+    #[must_use]
+    pub fn understood(&self) -> usize {
+        let kept = self.columns.iter().filter(|c| matches!(c, Column::Extra)).count();
+        self.columns.len() - kept
+    }
+}
+
 /// What the first walk through the file found in each column.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ColumnSeen {

@@ -9,6 +9,8 @@ pub mod causes_text;
 pub mod cautions;
 pub mod chance;
 pub mod closing_text;
+pub mod import_json;
+pub mod import_text;
 pub mod names;
 pub mod network_json;
 pub mod network_text;
