@@ -8,7 +8,7 @@ use super::book_args::{ColdStart, Did, JobCommand, Note, Sheet, Undo};
 use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use super::exchange_args::{Import, MapCommand, Peek};
+use super::exchange_args::{Export, Import, MapCommand, Peek, Turn};
 
 /// Shown when nothing is asked for.
 pub const SHORT_HELP: &str = "\
@@ -89,6 +89,12 @@ pub enum Command {
     Map(MapCommand),
     /// Bring in jobs from a foreign table
     Import(Import),
+    /// Hand out jobs as a table
+    Export(Export),
+    /// Make a long table of ours wide
+    Widen(Turn),
+    /// Make a wide table of ours long
+    Lengthen(Turn),
     /// Print the network of one kind of engine
     Network(Engine),
     /// Print the words of job files

@@ -49,10 +49,12 @@ fn source(table: &TableFile, command: &str) -> Result<Source, Failure> {
 
 /// What the exchange could not do, with the file it is about.
 pub fn failed(error: ExchangeError, file: &str, map: Option<&Path>) -> Failure {
-    let said = |exit, advice: &str| Failure::new(exit, Trouble::in_file(file, error.to_string(), advice));
+    let said =
+        |exit, advice: &str| Failure::new(exit, Trouble::in_file(file, error.to_string(), advice));
     match &error {
         ExchangeError::Map(problems) => {
-            let name = map.map_or_else(|| "the drafted map".to_owned(), |m| m.display().to_string());
+            let name =
+                map.map_or_else(|| "the drafted map".to_owned(), |m| m.display().to_string());
             let troubles = problems.iter().map(|p| Trouble {
                 what: p.what.clone(),
                 place: Some(Place {
@@ -61,19 +63,32 @@ pub fn failed(error: ExchangeError, file: &str, map: Option<&Path>) -> Failure {
                     column: Some(p.column).filter(|c| *c > 0),
                 }),
                 advice: p.try_.clone(),
-                drawn: Some(format!("error: {name}:{}:{}: {}\nTry: {}", p.line, p.column, p.what, p.try_)),
+                drawn: Some(format!(
+                    "error: {name}:{}:{}: {}\nTry: {}",
+                    p.line, p.column, p.what, p.try_
+                )),
             });
             Failure::Said {
                 exit: Exit::NoUsableInput,
                 troubles: troubles.collect(),
             }
         }
-        ExchangeError::Write(_) => said(Exit::Failed, "see whether the place may be written to and the disk has room"),
-        ExchangeError::Read(_) => said(Exit::NoUsableInput, "give the name of a table, or - to read one from the standard input"),
-        ExchangeError::UnknownEncoding { .. } | ExchangeError::MarkDisagrees { .. } => {
-            said(Exit::NoUsableInput, "state the encoding with --encoding, or leave it out")
-        }
-        ExchangeError::NoHeading | ExchangeError::Table(_) => said(Exit::NoUsableInput, "look at the file with `hardstart peek`"),
+        ExchangeError::Write(_) => said(
+            Exit::Failed,
+            "see whether the place may be written to and the disk has room",
+        ),
+        ExchangeError::Read(_) => said(
+            Exit::NoUsableInput,
+            "give the name of a table, or - to read one from the standard input",
+        ),
+        ExchangeError::UnknownEncoding { .. } | ExchangeError::MarkDisagrees { .. } => said(
+            Exit::NoUsableInput,
+            "state the encoding with --encoding, or leave it out",
+        ),
+        ExchangeError::NoHeading | ExchangeError::Table(_) => said(
+            Exit::NoUsableInput,
+            "look at the file with `hardstart peek`",
+        ),
     }
 }
 
@@ -83,7 +98,8 @@ pub fn failed(error: ExchangeError, file: &str, map: Option<&Path>) -> Failure {
 /// When the table cannot be read, or the answer not written.
 pub fn run_peek(args: &Peek, common: &Common) -> Result<(), Failure> {
     let source = source(&args.table, "peek")?;
-    let look = peek::look(&source.path, &source.name, args.table.encoding.as_deref()).map_err(|e| failed(e, &source.name, None))?;
+    let look = peek::look(&source.path, &source.name, args.table.encoding.as_deref())
+        .map_err(|e| failed(e, &source.name, None))?;
     if common.json {
         return out::document(&import_json::peek(&look));
     }
@@ -99,36 +115,62 @@ pub fn run_map(command: &MapCommand, common: &Common) -> Result<(), Failure> {
     match command {
         MapCommand::New(table) => {
             let source = source(table, "map")?;
-            let file = std::fs::File::open(&source.path).map_err(|e| failed(ExchangeError::Read(e.to_string()), &source.name, None))?;
-            let found = import::table(&file, &source.name, &map::FileSaid::default(), table.encoding.as_deref());
+            let file = std::fs::File::open(&source.path)
+                .map_err(|e| failed(ExchangeError::Read(e.to_string()), &source.name, None))?;
+            let found = import::table(
+                &file,
+                &source.name,
+                &map::FileSaid::default(),
+                table.encoding.as_deref(),
+            );
             let found = found.map_err(|e| failed(e, &source.name, None))?;
-            out::text(&draft::text(&quarantine::own_headings(&found.headings), &knowledge))
+            out::text(&draft::text(
+                &quarantine::own_headings(&found.headings),
+                &knowledge,
+            ))
         }
         MapCommand::Check(args) => {
             let MapCheck { map, table } = args;
             let source = source(table, "map")?;
             let wishes = wishes(&source, table, Some(map), false)?;
-            let (_, plan) = import::check(&source.path, &wishes, &knowledge).map_err(|e| failed(e, &source.name, Some(map)))?;
-            out::text(&format!("The map fits: {} of {} columns are understood.\n", plan.understood(), plan.columns.len()))
+            let (_, plan) = import::check(&source.path, &wishes, &knowledge)
+                .map_err(|e| failed(e, &source.name, Some(map)))?;
+            out::text(&format!(
+                "The map fits: {} of {} columns are understood.\n",
+                plan.understood(),
+                plan.columns.len()
+            ))
         }
     }
 }
 
 /// What the person states, with the files the map names.
-fn wishes(source: &Source, table: &TableFile, map_file: Option<&PathBuf>, strict: bool) -> Result<Wishes, Failure> {
+fn wishes(
+    source: &Source,
+    table: &TableFile,
+    map_file: Option<&PathBuf>,
+    strict: bool,
+) -> Result<Wishes, Failure> {
     let mut wishes = Wishes {
         file: source.name.clone(),
         encoding: table.encoding.clone(),
         strict,
         ..Wishes::default()
     };
-    let Some(path) = map_file else { return Ok(wishes) };
+    let Some(path) = map_file else {
+        return Ok(wishes);
+    };
     let unread = |path: &Path, error: std::io::Error| {
-        let trouble = Trouble::in_file(path.display().to_string(), format!("cannot be read: {error}"), "give the name of a column map");
+        let trouble = Trouble::in_file(
+            path.display().to_string(),
+            format!("cannot be read: {error}"),
+            "give the name of a column map",
+        );
         Failure::new(Exit::NoUsableInput, trouble)
     };
     let text = std::fs::read_to_string(path).map_err(|e| unread(path, e))?;
-    let said = map::read(&text).map_err(|p| failed(ExchangeError::Map(p), &source.name, Some(path)))?;
+    let said =
+        map::read(&text).map_err(|p| failed(ExchangeError::Map(p), &source.name, Some(path)))?;
     for rules in said.text.values().filter_map(|t| t.rules.as_ref()) {
         let beside = path.parent().unwrap_or(Path::new(".")).join(rules);
         let text = std::fs::read_to_string(&beside).map_err(|e| unread(&beside, e))?;
@@ -189,11 +231,17 @@ pub fn run_import(args: &Import, common: &Common) -> Result<(), Failure> {
         None => Known::default(),
     };
     let mut lines = Lines {
-        jobs: args.ndjson.then(|| Box::new(std::io::BufWriter::new(std::io::stdout().lock())) as Box<dyn Write>),
+        jobs: args
+            .ndjson
+            .then(|| Box::new(std::io::BufWriter::new(std::io::stdout().lock())) as Box<dyn Write>),
         issues: match args.issues.as_deref() {
             None => None,
-            Some(input::STANDARD_INPUT) => Some(Box::new(std::io::BufWriter::new(std::io::stdout().lock()))),
-            Some(path) => Some(Box::new(std::io::BufWriter::new(std::fs::File::create(path)?))),
+            Some(input::STANDARD_INPUT) => {
+                Some(Box::new(std::io::BufWriter::new(std::io::stdout().lock())))
+            }
+            Some(path) => Some(Box::new(std::io::BufWriter::new(std::fs::File::create(
+                path,
+            )?))),
         },
         table: None,
         inner,
@@ -204,7 +252,13 @@ pub fn run_import(args: &Import, common: &Common) -> Result<(), Failure> {
     } else {
         import::run(&source.path, &wishes, &known, &knowledge, &mut lines)
     };
-    let report = report.map_err(|e| if gone(&e) { Failure::ReaderGone } else { fail(e) })?;
+    let report = report.map_err(|e| {
+        if gone(&e) {
+            Failure::ReaderGone
+        } else {
+            fail(e)
+        }
+    })?;
     for out in [&mut lines.jobs, &mut lines.issues].into_iter().flatten() {
         out.flush()?;
     }
@@ -218,7 +272,10 @@ pub fn run_import(args: &Import, common: &Common) -> Result<(), Failure> {
         None => "Nothing written. To write: --out DIR; every issue: --issues -".to_owned(),
     };
     tell(&report, args, common, &done, &knowledge.sha256)?;
-    match (report.balance.quarantined, report.balance.accepted + report.balance.already + report.balance.duplicates) {
+    match (
+        report.balance.quarantined,
+        report.balance.accepted + report.balance.already + report.balance.duplicates,
+    ) {
         (0, 1..) => Ok(()),
         (_, 0) => Err(Failure::Quiet(Exit::NoUsableInput)),
         _ => Err(Failure::Quiet(Exit::SomeQuarantined)),
@@ -231,7 +288,11 @@ fn gone(error: &ExchangeError) -> bool {
 }
 
 fn record(report: &Report, wishes: &Wishes, args: &Import, figures: &str) -> String {
-    let rules: BTreeMap<String, String> = wishes.rules.iter().map(|(n, t)| (n.clone(), import::sha256(t.as_bytes()))).collect();
+    let rules: BTreeMap<String, String> = wishes
+        .rules
+        .iter()
+        .map(|(n, t)| (n.clone(), import::sha256(t.as_bytes())))
+        .collect();
     let same = args.reproducible || std::env::var_os("SOURCE_DATE_EPOCH").is_some();
     let started = (!same).then(|| jiff::Timestamp::now().to_string());
     import_json::record(report, figures, &rules, args.strict, started.as_deref())
@@ -246,7 +307,13 @@ fn written(paths: &[PathBuf]) -> String {
 }
 
 /// The report: the answer itself, or beside the jobs on the standard error.
-fn tell(report: &Report, args: &Import, common: &Common, done: &str, figures: &str) -> Result<(), Failure> {
+fn tell(
+    report: &Report,
+    args: &Import,
+    common: &Common,
+    done: &str,
+    figures: &str,
+) -> Result<(), Failure> {
     let beside = args.ndjson || args.issues.as_deref() == Some(input::STANDARD_INPUT);
     if common.json && !beside {
         return out::document(&import_json::import(report, figures));

@@ -11,6 +11,7 @@ mod causes;
 mod entries;
 mod exchange_args;
 mod exit;
+mod export;
 mod failure;
 mod fit;
 mod import;

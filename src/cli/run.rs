@@ -12,6 +12,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::{causes, entries, fit, network, next, out, sheet, shell, slips, trials, why, words};
 use super::{causes, fit, import, network, next, out, shell, trials, why, words};
+use super::{causes, export, fit, import, network, next, out, shell, trials, why, words};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
@@ -43,6 +44,9 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Peek(args) => import::run_peek(args, common),
         Command::Map(what) => import::run_map(what, common),
         Command::Import(args) => import::run_import(args, common),
+        Command::Export(args) => export::run_export(args, common),
+        Command::Widen(args) => export::run_widen(args),
+        Command::Lengthen(args) => export::run_lengthen(args),
         Command::Network(args) => network::run(args, common),
         Command::Vocab(args) => words::vocab(args, common),
         Command::Schema(args) => words::schemas(args),

@@ -73,10 +73,31 @@ pub const PLAUSIBLE_SERIALS: std::ops::RangeInclusive<i64> = 32_874..=51_501;
 /// Names of months in the languages shops write, by their first three letters (four where
 /// three are not enough).
 const MONTHS: &[(&str, i8)] = &[
-    ("jan", 1), ("feb", 2), ("fév", 2), ("fev", 2), ("mar", 3), ("mär", 3), ("mrz", 3), ("apr", 4),
-    ("avr", 4), ("may", 5), ("mai", 5), ("maj", 5), ("jun", 6), ("juin", 6), ("jul", 7),
-    ("juil", 7), ("aug", 8), ("aoû", 8), ("sep", 9), ("oct", 10), ("okt", 10), ("nov", 11),
-    ("dec", 12), ("dez", 12), ("déc", 12),
+    ("jan", 1),
+    ("feb", 2),
+    ("fév", 2),
+    ("fev", 2),
+    ("mar", 3),
+    ("mär", 3),
+    ("mrz", 3),
+    ("apr", 4),
+    ("avr", 4),
+    ("may", 5),
+    ("mai", 5),
+    ("maj", 5),
+    ("jun", 6),
+    ("juin", 6),
+    ("jul", 7),
+    ("juil", 7),
+    ("aug", 8),
+    ("aoû", 8),
+    ("sep", 9),
+    ("oct", 10),
+    ("okt", 10),
+    ("nov", 11),
+    ("dec", 12),
+    ("dez", 12),
+    ("déc", 12),
 ];
 
 /// The month a word names.
@@ -88,7 +109,9 @@ pub fn month(word: &str) -> Option<i8> {
         return None;
     }
     let named = MONTHS.iter().filter(|(start, _)| word.starts_with(start));
-    named.max_by_key(|(start, _)| start.len()).map(|(_, month)| *month)
+    named
+        .max_by_key(|(start, _)| start.len())
+        .map(|(_, month)| *month)
 }
 
 impl DateSpec {
@@ -99,8 +122,14 @@ impl DateSpec {
             // With a name of a month nothing can be confused.
             return pattern.contains("%b") || pattern.contains("%B") || pattern.contains("%F");
         };
-        let order = if day < month { Order::DayFirst } else { Order::MonthFirst };
-        let between = pattern.get(day.min(month) + 2..).and_then(|p| p.chars().next());
+        let order = if day < month {
+            Order::DayFirst
+        } else {
+            Order::MonthFirst
+        };
+        let between = pattern
+            .get(day.min(month) + 2..)
+            .and_then(|p| p.chars().next());
         match between {
             Some(separator) => {
                 self.orders.push((separator, order));
@@ -137,7 +166,11 @@ impl DateSpec {
         if first.len() == 4 {
             return self.date(first, second, third);
         }
-        let stated = self.orders.iter().find(|(s, _)| *s == separator).map(|(_, order)| *order);
+        let stated = self
+            .orders
+            .iter()
+            .find(|(s, _)| *s == separator)
+            .map(|(_, order)| *order);
         // Nobody writes the month first with dots (common practice, no source).
         let order = stated
             .or((separator == '.').then_some(Order::DayFirst))
@@ -151,7 +184,8 @@ impl DateSpec {
     }
 
     fn date(&self, year: &str, month: &str, day: &str) -> Dated {
-        let (Ok(mut y), Ok(m), Ok(d)) = (year.parse::<i16>(), month.parse::<i8>(), day.parse::<i8>())
+        let (Ok(mut y), Ok(m), Ok(d)) =
+            (year.parse::<i16>(), month.parse::<i8>(), day.parse::<i8>())
         else {
             return Dated::Not;
         };
@@ -252,8 +286,12 @@ fn groups(text: &str) -> Option<([&str; 3], char)> {
 
 /// Year, month number and day of a date with a month's name (`3 Dec 2023`, `03. Dez 2023`).
 fn named(text: &str) -> Option<(&str, &'static str, &str)> {
-    const NUMBERS: [&str; 12] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"];
-    let mut parts = text.split([' ', '-', '.', '/', ',']).filter(|p| !p.is_empty());
+    const NUMBERS: [&str; 12] = [
+        "1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12",
+    ];
+    let mut parts = text
+        .split([' ', '-', '.', '/', ','])
+        .filter(|p| !p.is_empty());
     let (a, b, year) = (parts.next()?, parts.next()?, parts.next()?);
     if parts.next().is_some() || !(year.len() == 4 || year.len() == 2) {
         return None;
@@ -307,10 +345,18 @@ pub fn damaged(text: &str) -> Option<String> {
         let year = |g: &str| matches!(g.len(), 2 | 4);
         let is = separator == '/' || a.len() == 4 || year(c);
         let (day, month) = if a.len() == 4 { (c, b) } else { (a, b) };
-        return is.then(|| format!("{}.{}", day.trim_start_matches('0'), month.trim_start_matches('0')));
+        return is.then(|| {
+            format!(
+                "{}.{}",
+                day.trim_start_matches('0'),
+                month.trim_start_matches('0')
+            )
+        });
     }
     // `8/9` and `08.03.`
-    let two = text.split_once('/').or_else(|| text.strip_suffix('.')?.split_once('.'));
+    let two = text
+        .split_once('/')
+        .or_else(|| text.strip_suffix('.')?.split_once('.'));
     let (a, b) = two?;
     Some(format!("{}.{}", number(a)?, number(b)?))
 }
@@ -334,7 +380,10 @@ mod tests {
         assert_eq!(spec.read("31.02.2023"), Dated::Impossible);
         assert_eq!(spec.read("3 Dez 2023"), is("2023-12-03"));
         assert_eq!(spec.read("2023-12-05 7:40 pm"), is("2023-12-05T19:40:00"));
-        assert_eq!(spec.read("2023-12-05T07:40:00+01:00"), is("2023-12-05T07:40:00+01:00"));
+        assert_eq!(
+            spec.read("2023-12-05T07:40:00+01:00"),
+            is("2023-12-05T07:40:00+01:00")
+        );
         assert_eq!(spec.read("soon"), Dated::Not);
         let mut american = DateSpec::default();
         assert!(american.state("%m/%d/%Y"));
@@ -369,8 +418,14 @@ mod tests {
             cells.iter().for_each(|c| seen.look(c));
             seen.settled()
         };
-        assert_eq!(settled(&["01/02/2024", "25/02/2024"]), Some(Order::DayFirst));
-        assert_eq!(settled(&["01/02/2024", "02/25/2024"]), Some(Order::MonthFirst));
+        assert_eq!(
+            settled(&["01/02/2024", "25/02/2024"]),
+            Some(Order::DayFirst)
+        );
+        assert_eq!(
+            settled(&["01/02/2024", "02/25/2024"]),
+            Some(Order::MonthFirst)
+        );
         assert_eq!(settled(&["01/02/2024"]), None);
         assert_eq!(settled(&["25/02/2024", "02/25/2024"]), None);
         assert_eq!(settled(&["25/02/2024", "soon"]), None);
@@ -378,7 +433,14 @@ mod tests {
 
     #[test]
     fn numbers_that_became_dates_are_recognised() {
-        for (text, was) in [("08. Mrz", "8.3"), ("8-Mar", "8.3"), ("Mar-08", "8.3"), ("8/9/8", "8.9"), ("2023-03-08", "8.3"), ("08.03.", "8.3")] {
+        for (text, was) in [
+            ("08. Mrz", "8.3"),
+            ("8-Mar", "8.3"),
+            ("Mar-08", "8.3"),
+            ("8/9/8", "8.9"),
+            ("2023-03-08", "8.3"),
+            ("08.03.", "8.3"),
+        ] {
             assert_eq!(damaged(text).as_deref(), Some(was), "{text}");
         }
         for text in ["8.3", "1.234.567", "no glow", "28 bar", "8,4", "2 min"] {

@@ -76,7 +76,14 @@ pub fn cut(text: &str, thousands: Option<char>) -> Option<Cut<'_>> {
 }
 
 fn comparison(text: &str) -> (&'static str, &str) {
-    for (sign, is) in [(">", ">"), ("<", "<"), ("~", "~"), ("\u{2248}", "~"), ("\u{2265}", ">"), ("\u{2264}", "<")] {
+    for (sign, is) in [
+        (">", ">"),
+        ("<", "<"),
+        ("~", "~"),
+        ("\u{2248}", "~"),
+        ("\u{2265}", ">"),
+        ("\u{2264}", "<"),
+    ] {
         if let Some(rest) = text.strip_prefix(sign) {
             return (is, rest.strip_prefix('=').unwrap_or(rest).trim_start());
         }
@@ -139,7 +146,12 @@ impl Seen {
 pub fn plain(number: &str, decimal: Decimal, thousands: Option<char>) -> Result<String, Trouble> {
     let mut out = String::with_capacity(number.len());
     let mut rest = number;
-    for (sign, keep) in [("-", true), ("\u{2212}", true), ("\u{2013}", true), ("+", false)] {
+    for (sign, keep) in [
+        ("-", true),
+        ("\u{2212}", true),
+        ("\u{2013}", true),
+        ("+", false),
+    ] {
         if let Some(after) = rest.strip_prefix(sign) {
             rest = after.trim_start();
             if keep {
@@ -199,12 +211,17 @@ fn decimal_place(
     };
     if twice {
         // The same sign twice sets off thousands, unless it is the decimal sign.
-        return if own { Err(Trouble::NotANumber) } else { Ok(None) };
+        return if own {
+            Err(Trouble::NotANumber)
+        } else {
+            Ok(None)
+        };
     }
     if own {
         return Ok(Some(last));
     }
-    let cannot_be_thousands = behind != 3 || first.starts_with('0') || first.len() > 3 || first.is_empty();
+    let cannot_be_thousands =
+        behind != 3 || first.starts_with('0') || first.len() > 3 || first.is_empty();
     if cannot_be_thousands || signs.iter().any(|c| *c != sign) {
         return Ok(Some(last));
     }
@@ -251,7 +268,10 @@ mod tests {
         assert_eq!(read("\u{2212}18,5", Decimal::Comma), Ok("-18.5".to_owned()));
         assert_eq!(read(",6", Decimal::Comma), Ok("0.6".to_owned()));
         let spaced = cut("1 234,5", Some(' ')).unwrap().number;
-        assert_eq!(plain(spaced, Decimal::Comma, Some(' ')), Ok("1234.5".to_owned()));
+        assert_eq!(
+            plain(spaced, Decimal::Comma, Some(' ')),
+            Ok("1234.5".to_owned())
+        );
     }
 
     #[test]

@@ -20,40 +20,104 @@ enum Guess {
 
 /// Words of headings, longest match first (common practice of shop sheets, no source).
 const STEMS: &[(&str, &str)] = &[
-    ("job no", "key"), ("job number", "key"), ("job id", "key"), ("job", "key"), ("ticket", "key"),
-    ("order no", "key"), ("auftrag", "key"), ("card no", "key"),
-    ("date in", "date"), ("date", "date"), ("datum", "date"), ("opened at", "date"), ("day", "date"),
-    ("found", "cause"), ("cause", "cause"), ("fault", "cause"), ("fault found", "cause"), ("befund", "cause"),
-    ("done", "action"), ("work done", "action"), ("repair", "action"), ("action", "action"),
-    ("proof", "proof"), ("how shown", "proof"),
-    ("complaint", "complaint"), ("customer says", "complaint"), ("complaint text", "complaint"),
-    ("notes", "note"), ("remarks", "note"), ("comment", "note"), ("note", "note"),
-    ("ambient", "start.air_temperature"), ("ambient temp", "start.air_temperature"), ("air temp", "start.air_temperature"),
-    ("engine temp", "start.engine_temperature"), ("coolant temp", "start.engine_temperature"),
-    ("soak", "start.soak"), ("stood", "start.soak"), ("tries", "start.tries"),
-    ("crank s", "crank_time"), ("crank time", "crank_time"), ("cranking time", "crank_time"),
-    ("smoke", "smoke_cranking"), ("smoke cranking", "smoke_cranking"), ("smoke after", "smoke_after"),
-    ("batt v crank", "cranking_volts"), ("battery cranking", "cranking_volts"), ("cranking volts", "cranking_volts"),
-    ("batt v rest", "battery_rest_volts"), ("battery rest", "battery_rest_volts"), ("resting volts", "battery_rest_volts"),
-    ("plug s", "plug_glow_time"), ("plug time", "plug_glow_time"), ("glow time", "plug_glow_time"), ("time to glow", "plug_glow_time"),
-    ("plug ohm", "plug_ohms"), ("plug ohms", "plug_ohms"), ("plug a", "plug_current"), ("plug amps", "plug_current"),
-    ("comp", "compression"), ("compression", "compression"), ("rpm", "crank_rpm"), ("cranking rpm", "crank_rpm"),
-    ("cylinders", "engine.cylinders"), ("engine hours", "engine.hours"), ("system volts", "engine.system_volts"),
-    ("hrs", "work_minutes"), ("hours", "work_minutes"), ("labour", "work_minutes"), ("minutes", "work_minutes"), ("minutes total", "work_minutes"),
-    ("parts", "parts_cost"), ("parts cost", "parts_cost"),
+    ("job no", "key"),
+    ("job number", "key"),
+    ("job id", "key"),
+    ("job", "key"),
+    ("ticket", "key"),
+    ("order no", "key"),
+    ("auftrag", "key"),
+    ("card no", "key"),
+    ("date in", "date"),
+    ("date", "date"),
+    ("datum", "date"),
+    ("opened at", "date"),
+    ("day", "date"),
+    ("found", "cause"),
+    ("cause", "cause"),
+    ("fault", "cause"),
+    ("fault found", "cause"),
+    ("befund", "cause"),
+    ("done", "action"),
+    ("work done", "action"),
+    ("repair", "action"),
+    ("action", "action"),
+    ("proof", "proof"),
+    ("how shown", "proof"),
+    ("complaint", "complaint"),
+    ("customer says", "complaint"),
+    ("complaint text", "complaint"),
+    ("notes", "note"),
+    ("remarks", "note"),
+    ("comment", "note"),
+    ("note", "note"),
+    ("ambient", "start.air_temperature"),
+    ("ambient temp", "start.air_temperature"),
+    ("air temp", "start.air_temperature"),
+    ("engine temp", "start.engine_temperature"),
+    ("coolant temp", "start.engine_temperature"),
+    ("soak", "start.soak"),
+    ("stood", "start.soak"),
+    ("tries", "start.tries"),
+    ("crank s", "crank_time"),
+    ("crank time", "crank_time"),
+    ("cranking time", "crank_time"),
+    ("smoke", "smoke_cranking"),
+    ("smoke cranking", "smoke_cranking"),
+    ("smoke after", "smoke_after"),
+    ("batt v crank", "cranking_volts"),
+    ("battery cranking", "cranking_volts"),
+    ("cranking volts", "cranking_volts"),
+    ("batt v rest", "battery_rest_volts"),
+    ("battery rest", "battery_rest_volts"),
+    ("resting volts", "battery_rest_volts"),
+    ("plug s", "plug_glow_time"),
+    ("plug time", "plug_glow_time"),
+    ("glow time", "plug_glow_time"),
+    ("time to glow", "plug_glow_time"),
+    ("plug ohm", "plug_ohms"),
+    ("plug ohms", "plug_ohms"),
+    ("plug a", "plug_current"),
+    ("plug amps", "plug_current"),
+    ("comp", "compression"),
+    ("compression", "compression"),
+    ("rpm", "crank_rpm"),
+    ("cranking rpm", "crank_rpm"),
+    ("cylinders", "engine.cylinders"),
+    ("engine hours", "engine.hours"),
+    ("system volts", "engine.system_volts"),
+    ("hrs", "work_minutes"),
+    ("hours", "work_minutes"),
+    ("labour", "work_minutes"),
+    ("minutes", "work_minutes"),
+    ("minutes total", "work_minutes"),
+    ("parts", "parts_cost"),
+    ("parts cost", "parts_cost"),
 ];
 
 /// Units of bare numbers where neither heading nor cells say (common practice, no source).
 const UNITS: &[(&str, &str)] = &[
-    ("start.air_temperature", "Cel"), ("start.engine_temperature", "Cel"), ("start.soak", "h"),
-    ("crank_time", "s"), ("time_to_even", "s"), ("plug_glow_time", "s"), ("compression", "bar"),
-    ("cranking_volts", "V"), ("battery_rest_volts", "V"), ("plug_ohms", "Ohm"), ("plug_current", "A"),
-    ("plug_current_total", "A"), ("crank_rpm", "/min"), ("opening_pressure", "bar"),
+    ("start.air_temperature", "Cel"),
+    ("start.engine_temperature", "Cel"),
+    ("start.soak", "h"),
+    ("crank_time", "s"),
+    ("time_to_even", "s"),
+    ("plug_glow_time", "s"),
+    ("compression", "bar"),
+    ("cranking_volts", "V"),
+    ("battery_rest_volts", "V"),
+    ("plug_ohms", "Ohm"),
+    ("plug_current", "A"),
+    ("plug_current_total", "A"),
+    ("crank_rpm", "/min"),
+    ("opening_pressure", "bar"),
 ];
 
 /// The heading without its numbers: a pattern, if it has one.
 fn pattern(heading: &str) -> Option<String> {
-    let digits = heading.trim_end().trim_end_matches(|c: char| c.is_ascii_digit());
+    let digits = heading
+        .trim_end()
+        .trim_end_matches(|c: char| c.is_ascii_digit());
     let number = heading.trim_end().get(digits.len()..)?;
     let fits = number.parse::<u8>().is_ok_and(|n| (1..=12).contains(&n));
     let end = &heading[digits.len() + number.len()..];
@@ -64,13 +128,21 @@ fn guess(knowledge: &Knowledge, name: &str) -> Option<Guess> {
     let plain = stem(name);
     let known = STEMS.iter().find(|(s, _)| *s == plain).map(|(_, to)| *to);
     // A heading that is an id of ours says so itself.
-    let name = name.trim().trim_end_matches("{cyl}").trim_end_matches(['_', 'c', ' ']).to_owned();
+    let name = name
+        .trim()
+        .trim_end_matches("{cyl}")
+        .trim_end_matches(['_', 'c', ' '])
+        .to_owned();
     let own = target::find(knowledge, name.as_str()).map(|_| name.as_str());
     let without_unit = || {
         let words: Vec<&str> = plain.split(' ').collect();
         (1..words.len()).rev().find_map(|n| {
             let shorter = words[..n].join(" ");
-            STEMS.iter().find(|(s, _)| *s == shorter).map(|(_, to)| *to).filter(|_| words.len() - n <= 1)
+            STEMS
+                .iter()
+                .find(|(s, _)| *s == shorter)
+                .map(|(_, to)| *to)
+                .filter(|_| words.len() - n <= 1)
         })
     };
     Some(match known.or(own).or_else(without_unit)? {
@@ -97,9 +169,14 @@ pub fn text(own: &[String], knowledge: &Knowledge) -> String {
         match guess(knowledge, &name.replace("{cyl}", "")) {
             Some(Guess::Key) if key.is_none() => key = Some(heading),
             Some(Guess::Date) if dates.is_empty() => dates.push(heading),
-            Some(Guess::Text(role)) if !texts.iter().any(|(_, r)| *r == role) => texts.push((heading, role)),
+            Some(Guess::Text(role)) if !texts.iter().any(|(_, r)| *r == role) => {
+                texts.push((heading, role))
+            }
             Some(Guess::Value(to)) => {
-                let each = matches!(target::find(knowledge, &to), Some((Place::Reading { each: true, .. }, _)));
+                let each = matches!(
+                    target::find(knowledge, &to),
+                    Some((Place::Reading { each: true, .. }, _))
+                );
                 let name = match spread {
                     Some(pattern) if each => pattern,
                     _ if each => {
@@ -108,7 +185,9 @@ pub fn text(own: &[String], knowledge: &Knowledge) -> String {
                     }
                     _ => heading.clone(),
                 };
-                let twice = values.values().any(|(n, t, _)| *n == name || (*t == to && !n.contains("{cyl}")));
+                let twice = values
+                    .values()
+                    .any(|(n, t, _)| *n == name || (*t == to && !n.contains("{cyl}")));
                 if !twice {
                     values.insert(at, (name, to, each));
                 }
@@ -116,7 +195,9 @@ pub fn text(own: &[String], knowledge: &Knowledge) -> String {
             _ => kept.push(heading),
         }
     }
-    let key = key.or_else(|| own.first().map(String::as_str)).unwrap_or_default();
+    let key = key
+        .or_else(|| own.first().map(String::as_str))
+        .unwrap_or_default();
     write(key, &dates, &texts, values.values(), &kept, knowledge, own)
 }
 
@@ -138,14 +219,24 @@ fn write<'v>(
          # `hardstart import FILE --map THIS --dry-run`.\nformat = 1\n\n\
          [file]\n# encoding = \"windows-1252\"\n# delimiter = \";\"\n# decimal = \",\"\n# header_line = 1\n# footer = \"TOTAL\"\n\n",
     );
-    out.push_str(&format!("[key]\n# Several headings make visits: job = [\"number\", \"date\"]\njob = {}\n\n", quoted(key)));
+    out.push_str(&format!(
+        "[key]\n# Several headings make visits: job = [\"number\", \"date\"]\njob = {}\n\n",
+        quoted(key)
+    ));
     out.push_str("[job]\n# complaint = \"hard to start cold\"\n# proof = \"believed\"\n\n");
     out.push_str("[engine]\n# cylinders = 4\n# chamber = \"swirl\"\n# preheat = \"plugs\"\n# system_volts = 12\n");
     for heading in dates {
-        out.push_str(&format!("\n[date.{}]\n# patterns = [\"%d.%m.%Y\"]\n# serial = \"1900\"\n# pivot = 50\n", quoted(heading)));
+        out.push_str(&format!(
+            "\n[date.{}]\n# patterns = [\"%d.%m.%Y\"]\n# serial = \"1900\"\n# pivot = 50\n",
+            quoted(heading)
+        ));
     }
     for (heading, to, _) in values {
-        out.push_str(&format!("\n[col.{}]\nto = {}\n", quoted(heading), quoted(to)));
+        out.push_str(&format!(
+            "\n[col.{}]\nto = {}\n",
+            quoted(heading),
+            quoted(to)
+        ));
         let Some((_, Shape::Quantity { dimension, .. })) = target::find(knowledge, to) else {
             continue;
         };
@@ -165,7 +256,11 @@ fn write<'v>(
         out.push_str("# words = { \"no glow\" = { cmp = \">\", value = 60 } }\n");
     }
     for (heading, role) in texts {
-        out.push_str(&format!("\n[text.{}]\nrole = {}\n", quoted(heading), quoted(role)));
+        out.push_str(&format!(
+            "\n[text.{}]\nrole = {}\n",
+            quoted(heading),
+            quoted(role)
+        ));
         if *role == "cause" {
             out.push_str("# rules = \"causes.csv\"     # phrase,cause\n");
         }
@@ -182,20 +277,42 @@ fn write<'v>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::exchange::{map, plan};
+    use crate::exchange::{lay, map, plan};
     use crate::knowledge::{KnowledgeFiles, load};
 
     #[test]
     fn a_draft_fits_the_table_it_was_made_for() {
         let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
-        let own: Vec<String> = ["Job No", "Date in", "Ambient (\u{b0}F)", "Batt V crank", "Plug s 1", "Plug s 2", "Comp 1", "Comp 2", "Smoke", "Found", "Done", "Hrs", "Parts \u{20ac}", "odd \"one\""]
-            .map(str::to_owned)
-            .to_vec();
+        let own: Vec<String> = [
+            "Job No",
+            "Date in",
+            "Ambient (\u{b0}F)",
+            "Batt V crank",
+            "Plug s 1",
+            "Plug s 2",
+            "Comp 1",
+            "Comp 2",
+            "Smoke",
+            "Found",
+            "Done",
+            "Hrs",
+            "Parts \u{20ac}",
+            "odd \"one\"",
+        ]
+        .map(str::to_owned)
+        .to_vec();
         let text = text(&own, &knowledge);
         let map = map::read(&text).unwrap();
-        let plan = plan::make(&map, &text, &own, &[], &knowledge).unwrap();
+        let plan = lay::make(&map, &text, &own, &[], &knowledge).unwrap();
         assert_eq!(plan.key, [0]);
-        for wanted in ["to = \"plug_glow_time\"", "[col.\"Plug s {cyl}\"]", "to = \"compression\"", "unit = \"[degF]\"", "to = \"parts_cost\"", "to = \"work_minutes\"\nunit = \"h\""] {
+        for wanted in [
+            "to = \"plug_glow_time\"",
+            "[col.\"Plug s {cyl}\"]",
+            "to = \"compression\"",
+            "unit = \"[degF]\"",
+            "to = \"parts_cost\"",
+            "to = \"work_minutes\"\nunit = \"h\"",
+        ] {
             assert!(text.contains(wanted), "{wanted}\n{text}");
         }
         assert!(matches!(plan.columns[9], plan::Column::Cause));

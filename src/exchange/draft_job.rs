@@ -42,7 +42,9 @@ pub fn push_json(out: &mut String, text: &str) {
             '\n' => out.push_str("\\n"),
             '\r' => out.push_str("\\r"),
             '\t' => out.push_str("\\t"),
-            c if (c as u32) < 0x20 || c == '\u{7f}' => out.push_str(&format!("\\u{:04x}", c as u32)),
+            c if (c as u32) < 0x20 || c == '\u{7f}' => {
+                out.push_str(&format!("\\u{:04x}", c as u32))
+            }
             c => out.push(c),
         }
     }
@@ -203,7 +205,14 @@ mod tests {
             job: "A \"1\"".to_owned(),
             complaint: "tab\there\u{1}".to_owned(),
             start: vec![("soak".to_owned(), json("12 h"))],
-            readings: vec![reading("compression", Some(2), None, "28 bar", Some("doubtful"), None)],
+            readings: vec![reading(
+                "compression",
+                Some(2),
+                None,
+                "28 bar",
+                Some("doubtful"),
+                None,
+            )],
             at: Some("2023-12-03".to_owned()),
             extra: vec![("Hrs".to_owned(), json("1,5"))],
             ..DraftJob::default()

@@ -132,7 +132,13 @@ fn by_zeros(head: &[u8]) -> Option<&'static Encoding> {
     if pairs == 0 {
         return None;
     }
-    let zeros = |from: usize| head.iter().skip(from).step_by(2).filter(|b| **b == 0).count();
+    let zeros = |from: usize| {
+        head.iter()
+            .skip(from)
+            .step_by(2)
+            .filter(|b| **b == 0)
+            .count()
+    };
     let (even, odd) = (zeros(0) as f64, zeros(1) as f64);
     let many = ZEROS * pairs as f64;
     match (even > many, odd > many) {

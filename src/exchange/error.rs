@@ -55,7 +55,10 @@ impl MapProblem {
     /// `line:column: what (try)`.
     #[must_use]
     pub fn line_text(&self) -> String {
-        format!("{}:{}: {} ({})", self.line, self.column, self.what, self.try_)
+        format!(
+            "{}:{}: {} ({})",
+            self.line, self.column, self.what, self.try_
+        )
     }
 }
 

@@ -13,18 +13,29 @@ pub fn names(rows: &[Vec<String>], cells: usize) -> Vec<String> {
     for at in 0..width {
         let mut parts: Vec<String> = Vec::new();
         for (depth, row) in rows.iter().enumerate() {
-            let own = |at: usize| row.get(at).map(|c| c.split_whitespace().collect::<Vec<_>>().join(" "));
+            let own = |at: usize| {
+                row.get(at)
+                    .map(|c| c.split_whitespace().collect::<Vec<_>>().join(" "))
+            };
             let mut part = own(at).unwrap_or_default();
             // A merged heading stands over the columns to its right as well.
             if part.is_empty() && depth + 1 < rows.len() {
-                part = (0..at).rev().filter_map(own).find(|c| !c.is_empty()).unwrap_or_default();
+                part = (0..at)
+                    .rev()
+                    .filter_map(own)
+                    .find(|c| !c.is_empty())
+                    .unwrap_or_default();
             }
             if !part.is_empty() {
                 parts.push(part);
             }
         }
         let name = parts.join(" ");
-        let name = if name.is_empty() { format!("column_{}", at + 1) } else { name };
+        let name = if name.is_empty() {
+            format!("column_{}", at + 1)
+        } else {
+            name
+        };
         let mut one = name.clone();
         let mut n = 1;
         while names.contains(&one) {
@@ -38,8 +49,8 @@ pub fn names(rows: &[Vec<String>], cells: usize) -> Vec<String> {
 
 /// Units that stand bare among the words of a heading.
 const BARE_UNITS: &[&str] = &[
-    "s", "sec", "min", "h", "hrs", "V", "mV", "A", "bar", "psi", "kPa", "\u{b0}C", "\u{b0}F", "degC", "degF",
-    "ohm", "ohms", "\u{3a9}", "rpm", "%", "km", "mi", "kgf/cm2",
+    "s", "sec", "min", "h", "hrs", "V", "mV", "A", "bar", "psi", "kPa", "\u{b0}C", "\u{b0}F",
+    "degC", "degF", "ohm", "ohms", "\u{3a9}", "rpm", "%", "km", "mi", "kgf/cm2",
 ];
 
 /// The unit a heading states: in brackets, or as a word of its own.
@@ -106,15 +117,24 @@ mod tests {
 
     #[test]
     fn unnamed_and_doubled_headings_get_names() {
-        assert_eq!(names(&[row(&["Job", "", "Plug", "Plug"])], 5), ["Job", "column_2", "Plug", "Plug (2)", "column_5"]);
-        let joined = names(&[row(&["Job", "Plug s", "", ""]), row(&["No", "1", "2", "3"])], 4);
+        assert_eq!(
+            names(&[row(&["Job", "", "Plug", "Plug"])], 5),
+            ["Job", "column_2", "Plug", "Plug (2)", "column_5"]
+        );
+        let joined = names(
+            &[row(&["Job", "Plug s", "", ""]), row(&["No", "1", "2", "3"])],
+            4,
+        );
         assert_eq!(joined, ["Job No", "Plug s 1", "Plug s 2", "Plug s 3"]);
     }
 
     #[test]
     fn units_stand_in_brackets_or_alone() {
         let code = |h, d| unit(h, d).map(|u| u.code());
-        assert_eq!(code("Ambient (\u{b0}F)", Dimension::Temperature), Some("[degF]"));
+        assert_eq!(
+            code("Ambient (\u{b0}F)", Dimension::Temperature),
+            Some("[degF]")
+        );
         assert_eq!(code("Batt V crank", Dimension::Voltage), Some("V"));
         assert_eq!(code("Plug s 1", Dimension::Time), Some("s"));
         assert_eq!(code("Comp 1", Dimension::Pressure), None);

@@ -13,16 +13,17 @@ use super::cell::Units;
 use super::encoding::{self, How};
 use super::error::ExchangeError;
 use super::issue::{Balance, Code, Issue, Level};
+use super::judged::{Context, Judged, Numbered};
 use super::map::Map;
 use super::open::{Open, open, reading};
 pub use super::open::{Table, table};
-pub use super::repeats::{key_hash, line_hash};
-use super::repeats::{Fate, Repeats};
 use super::phrases::Unmapped;
 use super::plan::{Column, Plan, Reads};
 use super::quarantine;
 use super::records::Record;
-use super::row::{self, Context, Judged, Numbered};
+use super::repeats::{Fate, Repeats};
+pub use super::repeats::{key_hash, line_hash};
+use super::row;
 use super::story::{Counts, Story};
 use crate::knowledge::Knowledge;
 
@@ -128,7 +129,11 @@ pub struct Report {
 ///
 /// # Errors
 /// When the file cannot be read, or every problem of the map.
-pub fn check(path: &Path, wishes: &Wishes, knowledge: &Knowledge) -> Result<(Table, Plan), ExchangeError> {
+pub fn check(
+    path: &Path,
+    wishes: &Wishes,
+    knowledge: &Knowledge,
+) -> Result<(Table, Plan), ExchangeError> {
     let open = open(path, wishes, knowledge)?;
     let plan = open.plan(&[], knowledge)?;
     story(&open.map, wishes, knowledge)?;
@@ -142,9 +147,17 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
             continue;
         };
         let causes = said.role.as_ref().is_some_and(|r| r.get_ref() == "cause");
-        let phrases = if causes { &mut story.causes } else { &mut story.work };
+        let phrases = if causes {
+            &mut story.causes
+        } else {
+            &mut story.work
+        };
         let wrong = phrases.add(rules);
-        let known: Vec<String> = phrases.strange(|id| !causes || Story::new(knowledge).has_fault(id)).iter().map(|s| (*s).to_owned()).collect();
+        let known: Vec<String> = phrases
+            .strange(|id| !causes || Story::new(knowledge).has_fault(id))
+            .iter()
+            .map(|s| (*s).to_owned())
+            .collect();
         let file = said.rules.clone().unwrap_or_default();
         let problem = |line, what| super::error::MapProblem {
             line,
@@ -152,8 +165,15 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
             what,
             try_: "write phrase,cause with the id of a fault".to_owned(),
         };
-        let mut problems: Vec<_> = wrong.iter().map(|l| problem(*l, format!("{file}: this line is no phrase"))).collect();
-        problems.extend(known.iter().map(|id| problem(0, format!("{file}: there is no fault `{id}`"))));
+        let mut problems: Vec<_> = wrong
+            .iter()
+            .map(|l| problem(*l, format!("{file}: this line is no phrase")))
+            .collect();
+        problems.extend(
+            known
+                .iter()
+                .map(|id| problem(0, format!("{file}: there is no fault `{id}`"))),
+        );
         if !problems.is_empty() {
             return Err(ExchangeError::Map(problems));
         }
@@ -165,7 +185,18 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
 ///
 /// # Errors
 /// When it cannot be read or its map not used, or the sink fails.
-pub fn run(path: &Path, wishes: &Wishes, known: &Known, knowledge: &Knowledge, sink: &mut dyn Sink) -> Result<Report, ExchangeError> {
+pub fn run(
+    path: &Path,
+    wishes: &Wishes,
+    known: &Known,
+    knowledge: &Knowledge,
+    sink: &mut dyn Sink,
+) -> Result<Report, ExchangeError> {
+    if wishes.map.is_none()
+        && let Some(report) = super::own::run(path, &wishes.file, known, knowledge, sink)?
+    {
+        return Ok(report);
+    }
     let open = open(path, wishes, knowledge)?;
     let first = open.plan(&[], knowledge)?;
     let story = story(&open.map, wishes, knowledge)?;
@@ -200,8 +231,16 @@ pub fn run(path: &Path, wishes: &Wishes, known: &Known, knowledge: &Knowledge, s
     };
     run.opening()?;
     run.records()?;
-    let Run { mut report, unmapped, .. } = run;
-    report.unmapped = unmapped.ranked().into_iter().map(|(t, n)| (t.to_owned(), n)).collect();
+    let Run {
+        mut report,
+        unmapped,
+        ..
+    } = run;
+    report.unmapped = unmapped
+        .ranked()
+        .into_iter()
+        .map(|(t, n)| (t.to_owned(), n))
+        .collect();
     Ok(report)
 }
 
@@ -258,12 +297,24 @@ impl Run<'_> {
             hint: hint.to_owned(),
         };
         if let How::Guessed { byte, line } = self.context.coding.how {
-            let what = format!("read as Windows-1252, because byte {byte:02X} at line {line} is not UTF-8");
-            self.say(whole(Code::EncodingGuess, line, what, "state the encoding if it is another one"))?;
+            let what = format!(
+                "read as Windows-1252, because byte {byte:02X} at line {line} is not UTF-8"
+            );
+            self.say(whole(
+                Code::EncodingGuess,
+                line,
+                what,
+                "state the encoding if it is another one",
+            ))?;
         }
         if self.open.rows > 1 {
             let what = format!("{} heading rows were joined", self.open.rows);
-            self.say(whole(Code::HeaderJoined, self.open.table.layout.header_line, what, ""))?;
+            self.say(whole(
+                Code::HeaderJoined,
+                self.open.table.layout.header_line,
+                what,
+                "",
+            ))?;
         }
         Ok(())
     }
@@ -286,17 +337,30 @@ impl Run<'_> {
             while filled < BATCH && source.next(&mut batch[filled]).map_err(reading)? {
                 filled += 1;
             }
-            let fates: Vec<Fate> = batch[..filled].iter_mut().map(|record| self.fate(record)).collect();
+            let fates: Vec<Fate> = batch[..filled]
+                .iter_mut()
+                .map(|record| self.fate(record))
+                .collect();
             let first = self.report.balance.records + 1;
             self.report.balance.records += filled as u64;
             let context = &self.context;
-            let pairs: Vec<(usize, &Record, &Fate)> = batch[..filled].iter().zip(&fates).enumerate().map(|(at, (r, f))| (at, r, f)).collect();
+            let pairs: Vec<(usize, &Record, &Fate)> = batch[..filled]
+                .iter()
+                .zip(&fates)
+                .enumerate()
+                .map(|(at, (r, f))| (at, r, f))
+                .collect();
             let judged: Vec<Option<Judged>> = pairs
                 .par_chunks(SLICE)
                 .flat_map_iter(|slice| {
                     let mut units = Units::default();
                     slice.iter().map(move |(at, record, fate)| {
-                        let Fate::Judge { key, content, source } = fate else {
+                        let Fate::Judge {
+                            key,
+                            content,
+                            source,
+                        } = fate
+                        else {
                             return None;
                         };
                         let numbered = Numbered {
@@ -319,7 +383,13 @@ impl Run<'_> {
         }
     }
 
-    fn settle(&mut self, record: &Record, number: u64, fate: Fate, judged: Option<Judged>) -> Result<(), ExchangeError> {
+    fn settle(
+        &mut self,
+        record: &Record,
+        number: u64,
+        fate: Fate,
+        judged: Option<Judged>,
+    ) -> Result<(), ExchangeError> {
         match (fate, judged) {
             (Fate::Said(level, code, message, hint), _) => {
                 match (level, code) {
@@ -345,7 +415,14 @@ impl Run<'_> {
                 }
                 self.say(issue)
             }
-            (Fate::Judge { key, content, source }, Some(judged)) => {
+            (
+                Fate::Judge {
+                    key,
+                    content,
+                    source,
+                },
+                Some(judged),
+            ) => {
                 self.near(record, number, &key)?;
                 match &judged.line {
                     Some(line) => {
@@ -356,8 +433,15 @@ impl Run<'_> {
                         self.report.balance.quarantined += 1;
                         // A record that was not taken does not hold its key.
                         self.repeats.keys.remove(&key_hash(&key));
-                        self.repeats.odd.insert(content, source.map_or(record.line_from, |s| s.1));
-                        let rows: Vec<Issue> = judged.issues.iter().filter(|i| i.level == Level::Row).cloned().collect();
+                        self.repeats
+                            .odd
+                            .insert(content, source.map_or(record.line_from, |s| s.1));
+                        let rows: Vec<Issue> = judged
+                            .issues
+                            .iter()
+                            .filter(|i| i.level == Level::Row)
+                            .cloned()
+                            .collect();
                         self.aside(record, &rows)?;
                     }
                 }
@@ -368,7 +452,10 @@ impl Run<'_> {
                 causes.negated += counts.negated;
                 causes.unmapped += counts.unmapped;
                 counts.texts.iter().for_each(|t| self.unmapped.count(t));
-                judged.issues.into_iter().try_for_each(|issue| self.say(issue))
+                judged
+                    .issues
+                    .into_iter()
+                    .try_for_each(|issue| self.say(issue))
             }
             // Every record that is to be judged was judged.
             (Fate::Judge { .. }, None) => Ok(()),

@@ -40,7 +40,9 @@ pub struct Layout {
 
 /// The delimiter a `sep=` line names, if the sample opens with one.
 fn sep_line(sample: &[u8]) -> Option<u8> {
-    let rest = sample.strip_prefix(b"sep=").or_else(|| sample.strip_prefix(b"\"sep="))?;
+    let rest = sample
+        .strip_prefix(b"sep=")
+        .or_else(|| sample.strip_prefix(b"\"sep="))?;
     match rest.get(1) {
         None | Some(b'\r' | b'\n' | b';' | b',' | b'"') => rest.first().copied(),
         Some(_) => None,
@@ -78,12 +80,7 @@ fn constant(records: &[Record]) -> (usize, f64) {
 /// Finds the layout in the first bytes of a file (decoded, the mark taken off). `whole`: the
 /// sample is the whole file.
 #[must_use]
-pub fn find(
-    sample: &[u8],
-    whole: bool,
-    delimiter: Option<u8>,
-    header_line: Option<u64>,
-) -> Layout {
+pub fn find(sample: &[u8], whole: bool, delimiter: Option<u8>, header_line: Option<u64>) -> Layout {
     let sep = sep_line(sample);
     let (delimiter, chosen) = match (delimiter, sep) {
         (Some(stated), _) => (stated, Chosen::Stated),
@@ -113,7 +110,12 @@ pub fn find(
 
 /// Line of the first record that looks like a heading: as wide as the table, filled, in words.
 fn heading(records: &[Record], sep: bool, cells: usize) -> u64 {
-    let records = || records.iter().skip(usize::from(sep)).filter(|r| !r.is_blank());
+    let records = || {
+        records
+            .iter()
+            .skip(usize::from(sep))
+            .filter(|r| !r.is_blank())
+    };
     let full = |r: &&Record| {
         let filled = r.cells().filter(|c| !c.trim_ascii().is_empty()).count();
         r.len() == cells && filled as f64 >= WORDY * cells as f64
@@ -132,7 +134,10 @@ fn heading(records: &[Record], sep: bool, cells: usize) -> u64 {
 
 /// Starts with a letter or holds more letters than digits.
 fn is_wordy(cell: &[u8]) -> bool {
-    let letters = cell.iter().filter(|b| b.is_ascii_alphabetic() || **b >= 0x80).count();
+    let letters = cell
+        .iter()
+        .filter(|b| b.is_ascii_alphabetic() || **b >= 0x80)
+        .count();
     let digits = cell.iter().filter(|b| b.is_ascii_digit()).count();
     letters > digits
 }
@@ -156,7 +161,13 @@ mod tests {
 
     #[test]
     fn title_rows_are_stepped_over() {
-        assert_eq!(layout("sep=|\nWinter jobs||\n||\njob|volts|found\n1|9|x\n"), ('|', 4));
-        assert_eq!(layout("Winter jobs\n\njob,volts,found\n1,9,x\n2,8,y\n"), (',', 3));
+        assert_eq!(
+            layout("sep=|\nWinter jobs||\n||\njob|volts|found\n1|9|x\n"),
+            ('|', 4)
+        );
+        assert_eq!(
+            layout("Winter jobs\n\njob,volts,found\n1,9,x\n2,8,y\n"),
+            (',', 3)
+        );
     }
 }

@@ -159,7 +159,10 @@ const MOST_DOTS: usize = 200;
 pub fn read(text: &str) -> Result<Map, Vec<MapProblem>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     // Each dot of a key nests a table; refuse it before the parser builds them.
-    if let Some(at) = text.lines().position(|l| l.matches('.').count() > MOST_DOTS) {
+    if let Some(at) = text
+        .lines()
+        .position(|l| l.matches('.').count() > MOST_DOTS)
+    {
         return Err(vec![MapProblem {
             line: at + 1,
             column: 1,
@@ -169,16 +172,31 @@ pub fn read(text: &str) -> Result<Map, Vec<MapProblem>> {
     }
     let map: Map = toml::from_str(text).map_err(|error| {
         let at = error.span().map_or(0, |s| s.start);
-        vec![problem_at(text, at, error.message(), "compare with `hardstart map new`")]
+        vec![problem_at(
+            text,
+            at,
+            error.message(),
+            "compare with `hardstart map new`",
+        )]
     })?;
     if map.format.is_some_and(|f| f != 1) {
-        return Err(vec![problem_at(text, 0, "the map is of another format", "write format = 1")]);
+        return Err(vec![problem_at(
+            text,
+            0,
+            "the map is of another format",
+            "write format = 1",
+        )]);
     }
     Ok(map)
 }
 
 /// A problem at a byte of the map.
-pub(super) fn problem_at(text: &str, at: usize, what: impl Into<String>, try_: impl Into<String>) -> MapProblem {
+pub(super) fn problem_at(
+    text: &str,
+    at: usize,
+    what: impl Into<String>,
+    try_: impl Into<String>,
+) -> MapProblem {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {
         at -= 1;

@@ -11,9 +11,10 @@ use super::encoding::{self, Bytes, Coding};
 use super::error::ExchangeError;
 use super::headings;
 use super::import::Wishes;
+use super::lay;
 use super::layout::{self, Layout};
 use super::map::{self, Map};
-use super::plan::{self, Column, ColumnSeen, Plan, Reads};
+use super::plan::{Column, ColumnSeen, Plan, Reads};
 use super::quarantine;
 use super::records::{Record, Records};
 use super::text;
@@ -52,9 +53,15 @@ pub(super) fn reading(error: std::io::Error) -> ExchangeError {
 }
 
 /// The records of a file from its first line, decoded as far as is needed.
-pub(super) fn records(source: &File, coding: Coding, delimiter: u8) -> Result<Records<Box<dyn Read + '_>>, ExchangeError> {
+pub(super) fn records(
+    source: &File,
+    coding: Coding,
+    delimiter: u8,
+) -> Result<Records<Box<dyn Read + '_>>, ExchangeError> {
     let mut source: &File = source;
-    source.seek(SeekFrom::Start(coding.mark as u64)).map_err(reading)?;
+    source
+        .seek(SeekFrom::Start(coding.mark as u64))
+        .map_err(reading)?;
     let bytes: Box<dyn Read> = if coding.cut_raw() {
         Box::new(source)
     } else {
@@ -67,14 +74,26 @@ pub(super) fn records(source: &File, coding: Coding, delimiter: u8) -> Result<Re
 ///
 /// # Errors
 /// When it cannot be read or has no heading.
-pub fn table(source: &File, file: &str, said: &map::FileSaid, encoding: Option<&str>) -> Result<Table, ExchangeError> {
-    let stated = encoding.or(said.encoding.as_deref());
+pub fn table(
+    source: &File,
+    file: &str,
+    said: &map::FileSaid,
+    encoding: Option<&str>,
+) -> Result<Table, ExchangeError> {
     let mut plain: &File = source;
+    plain.seek(SeekFrom::Start(0)).map_err(reading)?;
+    let mut head = Vec::new();
+    plain.take(64).read_to_end(&mut head).map_err(reading)?;
+    // What the map says of the source does not hold for the table of what was put aside.
+    let mended = quarantine::is_one(head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&head));
+    let stated = encoding.or(said.encoding.as_deref().filter(|_| !mended));
     plain.seek(SeekFrom::Start(0)).map_err(reading)?;
     let bytes = encoding::look(source, stated)?;
     let coding = bytes.coding;
     let mut sample = Vec::new();
-    plain.seek(SeekFrom::Start(coding.mark as u64)).map_err(reading)?;
+    plain
+        .seek(SeekFrom::Start(coding.mark as u64))
+        .map_err(reading)?;
     let mut limited: Box<dyn Read> = if coding.cut_raw() {
         Box::new(plain.take(SAMPLE))
     } else {
@@ -83,11 +102,16 @@ pub fn table(source: &File, file: &str, said: &map::FileSaid, encoding: Option<&
     limited.read_to_end(&mut sample).map_err(reading)?;
     drop(limited);
     let whole = (sample.len() as u64) < SAMPLE;
-    let mended = quarantine::is_one(&sample);
-    let delimiter = said.delimiter.as_ref().and_then(|d| match d.get_ref().as_str() {
-        "tab" | "\\t" => Some(b'\t'),
-        one => one.bytes().next().filter(|b| one.len() == 1 && !matches!(b, b'"' | b'\n' | b'\r')),
-    });
+    let delimiter = said
+        .delimiter
+        .as_ref()
+        .and_then(|d| match d.get_ref().as_str() {
+            "tab" | "\\t" => Some(b'\t'),
+            one => one
+                .bytes()
+                .next()
+                .filter(|b| one.len() == 1 && !matches!(b, b'"' | b'\n' | b'\r')),
+        });
     let layout = if mended {
         layout::find(&sample, whole, None, Some(1))
     } else {
@@ -100,7 +124,7 @@ pub fn table(source: &File, file: &str, said: &map::FileSaid, encoding: Option<&
         headings: Vec::new(),
         mended,
     };
-    let rows = heading_rows(said);
+    let rows = if mended { 1 } else { heading_rows(said) };
     table.headings = find_headings(source, &table, rows)?;
     Ok(table)
 }
@@ -112,7 +136,11 @@ fn heading_rows(said: &map::FileSaid) -> u64 {
 fn find_headings(source: &File, table: &Table, rows: u64) -> Result<Vec<String>, ExchangeError> {
     let cells = table.layout.cells;
     if table.layout.header_line == 0 {
-        return if table.bytes.size == 0 { Err(ExchangeError::NoHeading) } else { Ok(headings::names(&[], cells)) };
+        return if table.bytes.size == 0 {
+            Err(ExchangeError::NoHeading)
+        } else {
+            Ok(headings::names(&[], cells))
+        };
     }
     let mut records = records(source, table.bytes.coding, table.layout.delimiter)?;
     let mut record = Record::default();
@@ -120,7 +148,8 @@ fn find_headings(source: &File, table: &Table, rows: u64) -> Result<Vec<String>,
     while (found.len() as u64) < rows && records.next(&mut record).map_err(reading)? {
         if record.line_to >= table.layout.header_line {
             let cells = record.cells();
-            let cells = cells.map(|c| text::composed(&text::cell(c, &table.bytes.coding).text).into_owned());
+            let cells = cells
+                .map(|c| text::composed(&text::cell(c, &table.bytes.coding).text).into_owned());
             found.push(cells.collect());
         }
     }
@@ -130,13 +159,22 @@ fn find_headings(source: &File, table: &Table, rows: u64) -> Result<Vec<String>,
     Ok(headings::names(&found, 0))
 }
 
-pub(super) fn open(path: &Path, wishes: &Wishes, knowledge: &Knowledge) -> Result<Open, ExchangeError> {
+pub(super) fn open(
+    path: &Path,
+    wishes: &Wishes,
+    knowledge: &Knowledge,
+) -> Result<Open, ExchangeError> {
     let source = File::open(path).map_err(reading)?;
     let stated = match &wishes.map {
         Some(text) => map::read(text).map_err(ExchangeError::Map)?,
         None => Map::default(),
     };
-    let table = table(&source, &wishes.file, &stated.file, wishes.encoding.as_deref())?;
+    let table = table(
+        &source,
+        &wishes.file,
+        &stated.file,
+        wishes.encoding.as_deref(),
+    )?;
     let drafted = wishes.map.is_none();
     let (map, map_text) = match &wishes.map {
         Some(text) => (stated, text.clone()),
@@ -146,7 +184,11 @@ pub(super) fn open(path: &Path, wishes: &Wishes, knowledge: &Knowledge) -> Resul
             (map::read(&text).map_err(ExchangeError::Map)?, text)
         }
     };
-    let rows = heading_rows(&map.file);
+    let rows = if table.mended {
+        1
+    } else {
+        heading_rows(&map.file)
+    };
     Ok(Open {
         source,
         table,
@@ -169,7 +211,11 @@ impl Open {
 
     /// The records below the heading.
     pub fn body(&self) -> Result<Records<Box<dyn Read + '_>>, ExchangeError> {
-        let mut records = records(&self.source, self.table.bytes.coding, self.table.layout.delimiter)?;
+        let mut records = records(
+            &self.source,
+            self.table.bytes.coding,
+            self.table.layout.delimiter,
+        )?;
         let mut record = Record::default();
         let line = self.table.layout.header_line;
         if line == 0 {
@@ -187,7 +233,8 @@ impl Open {
     }
 
     pub fn plan(&self, seen: &[ColumnSeen], knowledge: &Knowledge) -> Result<Plan, ExchangeError> {
-        plan::make(&self.map, &self.map_text, &self.headings(), seen, knowledge).map_err(ExchangeError::Map)
+        lay::make(&self.map, &self.map_text, &self.headings(), seen, knowledge)
+            .map_err(ExchangeError::Map)
     }
 
     /// The first walk: decimal signs and dates of the columns that need them.
@@ -199,11 +246,17 @@ impl Open {
             .enumerate()
             .filter_map(|(at, column)| match column {
                 Column::Date(..) => Some((at, true)),
-                Column::Value(v) if matches!(v.reads, Reads::Numbers(..) | Reads::Bare(..)) => Some((at, false)),
+                Column::Value(v) if matches!(v.reads, Reads::Numbers(..) | Reads::Bare(..)) => {
+                    Some((at, false))
+                }
                 _ => None,
             })
             .collect();
-        let shift = if self.table.mended { quarantine::LEADING } else { 0 };
+        let shift = if self.table.mended {
+            quarantine::LEADING
+        } else {
+            0
+        };
         let mut records = self.body()?;
         let mut record = Record::default();
         while records.next(&mut record).map_err(reading)? {

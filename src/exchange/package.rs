@@ -36,7 +36,8 @@ pub fn of_directory(directory: &Path) -> Result<String, ExchangeError> {
         .filter(|n| !n.starts_with('.') && (n.ends_with(".csv") || n.ends_with(".ndjson")))
         .collect();
     names.sort();
-    let resources: Result<Vec<Value>, ExchangeError> = names.iter().map(|n| resource(directory, n)).collect();
+    let resources: Result<Vec<Value>, ExchangeError> =
+        names.iter().map(|n| resource(directory, n)).collect();
     let package = json!({
         "$schema": PROFILE,
         "name": "hardstart-jobs",
@@ -48,7 +49,11 @@ pub fn of_directory(directory: &Path) -> Result<String, ExchangeError> {
 fn resource(directory: &Path, file: &str) -> Result<Value, ExchangeError> {
     let path = directory.join(file);
     let (bytes, hash) = hashed(&path)?;
-    let name: String = file.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    let name: String = file
+        .to_lowercase()
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
+        .collect();
     let mut resource = json!({
         "name": name,
         "path": file,
@@ -61,8 +66,13 @@ fn resource(directory: &Path, file: &str) -> Result<Value, ExchangeError> {
         resource["mediatype"] = "application/x-ndjson".into();
         return Ok(resource);
     }
-    let mut reader = csv::ReaderBuilder::new().flexible(true).from_path(&path).map_err(|e| ExchangeError::Read(e.to_string()))?;
-    let headings = reader.headers().map_err(|e| ExchangeError::Read(e.to_string()))?;
+    let mut reader = csv::ReaderBuilder::new()
+        .flexible(true)
+        .from_path(&path)
+        .map_err(|e| ExchangeError::Read(e.to_string()))?;
+    let headings = reader
+        .headers()
+        .map_err(|e| ExchangeError::Read(e.to_string()))?;
     let headings: Vec<String> = headings.iter().map(str::to_owned).collect();
     resource["format"] = "csv".into();
     resource["mediatype"] = "text/csv".into();
@@ -89,7 +99,10 @@ pub fn schema(headings: &[String]) -> Value {
             json!({ "name": h, "type": kind })
         })
         .collect();
-    let missing: Vec<Value> = Absent::ALL.iter().map(|a| json!({ "value": tokens::short(*a), "label": a.id() })).collect();
+    let missing: Vec<Value> = Absent::ALL
+        .iter()
+        .map(|a| json!({ "value": tokens::short(*a), "label": a.id() }))
+        .collect();
     let has = |name: &str| headings.iter().any(|h| h == name);
     let mut schema = json!({
         "fieldsMatch": "subset",
@@ -97,7 +110,11 @@ pub fn schema(headings: &[String]) -> Value {
         "missingValues": missing,
     });
     if has("job_id") {
-        schema["primaryKey"] = if has("seq") { json!(["job_id", "seq", "property"]) } else { json!(["job_id"]) };
+        schema["primaryKey"] = if has("seq") {
+            json!(["job_id", "seq", "property"])
+        } else {
+            json!(["job_id"])
+        };
     }
     schema
 }
@@ -108,7 +125,9 @@ fn hashed(path: &Path) -> Result<(u64, String), ExchangeError> {
     let mut chunk = vec![0; 1 << 18];
     let mut bytes = 0;
     loop {
-        let read = file.read(&mut chunk).map_err(|e| ExchangeError::Read(e.to_string()))?;
+        let read = file
+            .read(&mut chunk)
+            .map_err(|e| ExchangeError::Read(e.to_string()))?;
         if read == 0 {
             return Ok((bytes, hex(&hash.finalize())));
         }

@@ -106,7 +106,10 @@ impl Tally {
             return;
         }
         self.filled += 1;
-        if self.different.len() < MOST_DIFFERENT && self.different.insert(text.to_owned()) && self.samples.len() < SAMPLES {
+        if self.different.len() < MOST_DIFFERENT
+            && self.different.insert(text.to_owned())
+            && self.samples.len() < SAMPLES
+        {
             self.samples.push(text.to_owned());
         }
         if token(&folded(text)).is_some() {
@@ -120,7 +123,9 @@ impl Tally {
         }
         match decimal::cut(text, None) {
             Some(cut) if cut.rest.is_empty() => self.numbers += 1,
-            Some(cut) if cut.rest.chars().count() <= 8 && !cut.rest.contains(' ') => self.with_unit += 1,
+            Some(cut) if cut.rest.chars().count() <= 8 && !cut.rest.contains(' ') => {
+                self.with_unit += 1
+            }
             _ => return,
         }
         self.seen.look(text);
@@ -148,10 +153,12 @@ impl Tally {
             Kind::Number | Kind::NumberWithUnit => numbers,
             _ => values,
         };
-        let decimal = matches!(kind, Kind::Number | Kind::NumberWithUnit).then(|| match self.seen.decide(None) {
-            Decimal::Comma => ',',
-            Decimal::Dot => '.',
-            Decimal::Unclear => '?',
+        let decimal = matches!(kind, Kind::Number | Kind::NumberWithUnit).then(|| {
+            match self.seen.decide(None) {
+                Decimal::Comma => ',',
+                Decimal::Dot => '.',
+                Decimal::Unclear => '?',
+            }
         });
         ColumnLook {
             heading,
@@ -195,7 +202,10 @@ pub fn look(path: &Path, file: &str, encoding: Option<&str>) -> Result<Look, Exc
             tally.look(&text::cell(cell, &table.bytes.coding).text, &dates);
         }
     }
-    let columns = tallies.into_iter().zip(&table.headings).map(|(t, h)| t.finish(h.clone()));
+    let columns = tallies
+        .into_iter()
+        .zip(&table.headings)
+        .map(|(t, h)| t.finish(h.clone()));
     let columns = columns.collect();
     Ok(Look {
         table,

@@ -51,12 +51,61 @@ pub struct Parsed {
     pub unknown: usize,
 }
 
-const NOT: &[&str] = &["not", "no", "isn't", "wasn't", "never", "nicht", "kein", "keine"];
-const UNSURE: &[&str] = &["maybe", "poss", "possibly", "perhaps", "probably", "prob", "suspect", "suspected", "likely", "vielleicht"];
-const DONE: &[&str] = &["renewed", "replaced", "changed", "new", "fitted", "swapped", "overhauled", "rebuilt", "repl"];
-const HELPED: &[&str] = &["cured", "fixed", "better", "fine now", "ok now", "starts well", "solved"];
-const NO_HELP: &[&str] = &["no change", "no chg", "no better", "same", "no difference", "no effect", "didn't help"];
-const NOTHING: &[&str] = &["?", "??", "unknown", "don't know", "not found", "nothing found", "none", "-", "n/a"];
+const NOT: &[&str] = &[
+    "not", "no", "isn't", "wasn't", "never", "nicht", "kein", "keine",
+];
+const UNSURE: &[&str] = &[
+    "maybe",
+    "poss",
+    "possibly",
+    "perhaps",
+    "probably",
+    "prob",
+    "suspect",
+    "suspected",
+    "likely",
+    "vielleicht",
+];
+const DONE: &[&str] = &[
+    "renewed",
+    "replaced",
+    "changed",
+    "new",
+    "fitted",
+    "swapped",
+    "overhauled",
+    "rebuilt",
+    "repl",
+];
+const HELPED: &[&str] = &[
+    "cured",
+    "fixed",
+    "better",
+    "fine now",
+    "ok now",
+    "starts well",
+    "solved",
+];
+const NO_HELP: &[&str] = &[
+    "no change",
+    "no chg",
+    "no better",
+    "same",
+    "no difference",
+    "no effect",
+    "didn't help",
+];
+const NOTHING: &[&str] = &[
+    "?",
+    "??",
+    "unknown",
+    "don't know",
+    "not found",
+    "nothing found",
+    "none",
+    "-",
+    "n/a",
+];
 
 /// The text in words; a number after `#`, `no` or `cyl` is just a number.
 fn words(text: &str) -> Vec<String> {
@@ -105,7 +154,8 @@ impl Phrase {
 }
 
 fn plural(one: &str, word: &str) -> bool {
-    word.strip_suffix('s').is_some_and(|w| w == one && w.len() > 2)
+    word.strip_suffix('s')
+        .is_some_and(|w| w == one && w.len() > 2)
 }
 
 impl Phrases {
@@ -119,7 +169,9 @@ impl Phrases {
                 let id = format!("{}.{}", part.id.get_ref(), fault.id.get_ref());
                 phrases.0.push(Phrase::new(&fault.label, &id, 1.0));
                 if part.scope == Scope::Cylinder {
-                    phrases.0.push(Phrase::new(&format!("{} {{cyl}}", fault.label), &id, 1.0));
+                    phrases
+                        .0
+                        .push(Phrase::new(&format!("{} {{cyl}}", fault.label), &id, 1.0));
                 }
                 phrases.0.push(Phrase::new(&id, &id, 1.0));
             }
@@ -143,7 +195,11 @@ impl Phrases {
     /// Adds phrases of a file `phrase,cause[,cylinder_group][,weight]`, before all others;
     /// the lines that are none.
     pub fn add(&mut self, csv: &str) -> Vec<usize> {
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).comment(Some(b'#')).from_reader(csv.as_bytes());
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .comment(Some(b'#'))
+            .from_reader(csv.as_bytes());
         let (mut added, mut wrong) = (Vec::new(), Vec::new());
         let mut weight_at = 2;
         for (at, row) in reader.records().enumerate() {
@@ -152,7 +208,10 @@ impl Phrases {
                 continue;
             };
             if at == 0 && row.get(0) == Some("phrase") {
-                weight_at = row.iter().position(|c| c.trim() == "weight").unwrap_or(usize::MAX);
+                weight_at = row
+                    .iter()
+                    .position(|c| c.trim() == "weight")
+                    .unwrap_or(usize::MAX);
                 continue;
             }
             let weight = row.get(weight_at).map(str::trim).filter(|w| !w.is_empty());
@@ -171,7 +230,11 @@ impl Phrases {
 
     /// Phrases that name nothing in `known`.
     pub fn strange<'p>(&'p self, known: impl Fn(&str) -> bool) -> Vec<&'p str> {
-        self.0.iter().map(|p| p.means.as_str()).filter(|m| !known(m)).collect()
+        self.0
+            .iter()
+            .map(|p| p.means.as_str())
+            .filter(|m| !known(m))
+            .collect()
     }
 
     /// The longest phrase within a piece of text, the first of several.
@@ -246,7 +309,13 @@ impl Phrases {
             return;
         }
         let all = words(&plain);
-        let has = |list: &[&str]| list.iter().any(|w| plain.contains(w) && w.split(' ').all(|p| all.iter().any(|a| a == p.trim_end_matches('.'))));
+        let has = |list: &[&str]| {
+            list.iter().any(|w| {
+                plain.contains(w)
+                    && w.split(' ')
+                        .all(|p| all.iter().any(|a| a == p.trim_end_matches('.')))
+            })
+        };
         let first = all.first().map_or("", String::as_str);
         let helped = !has(NO_HELP) && has(HELPED);
         let no_help = has(NO_HELP);
@@ -270,19 +339,27 @@ impl Phrases {
 /// Pieces between `+ & / , ;`, line ends, and dashes with blanks around them.
 fn pieces(text: &str) -> impl Iterator<Item = &str> {
     let lines = text.split(['+', '&', '/', ',', ';']);
-    lines.flat_map(|piece| piece.split(" - ")).flat_map(|p| p.split(" \u{2013} ")).map(str::trim)
+    lines
+        .flat_map(|piece| piece.split(" - "))
+        .flat_map(|p| p.split(" \u{2013} "))
+        .map(str::trim)
 }
 
 /// The two sides of the first "and".
 fn split_and(text: &str) -> Option<(&str, &str)> {
-    text.split_once(" and ").or_else(|| text.split_once(" und "))
+    text.split_once(" and ")
+        .or_else(|| text.split_once(" und "))
 }
 
 /// The fault an identifier names: itself, or the only fault of a part.
 fn the_fault(knowledge: &Knowledge, means: &str) -> Option<String> {
     if let Some((part, fault)) = means.split_once('.') {
         let part = knowledge.parts.iter().find(|p| p.id.get_ref() == part)?;
-        return part.fault.iter().any(|f| f.id.get_ref() == fault).then(|| means.to_owned());
+        return part
+            .fault
+            .iter()
+            .any(|f| f.id.get_ref() == fault)
+            .then(|| means.to_owned());
     }
     let part = knowledge.parts.iter().find(|p| p.id.get_ref() == means)?;
     match part.fault.as_slice() {
@@ -332,7 +409,9 @@ mod tests {
             let perhaps = if f.hedged { "perhaps " } else { "" };
             format!("{perhaps}{not}{}{cylinder}", f.means)
         });
-        found.chain(parsed.unmapped.iter().map(|u| format!("? {u}"))).collect()
+        found
+            .chain(parsed.unmapped.iter().map(|u| format!("? {u}")))
+            .collect()
     }
 
     /// Expected: the readings a person makes of these shop notes (own judgement).
@@ -340,9 +419,18 @@ mod tests {
     fn shop_notes_are_taken_apart() {
         assert_eq!(read("plug 3 dead"), ["plug.dead:3"]);
         assert_eq!(read("feed nut on plug strip loose"), ["strip_joint.poor"]);
-        assert_eq!(read("air leak at filter\r\nand plug 2 weak"), ["suction_line.draws_air", "plug.weak:2"]);
-        assert_eq!(read("not plugs - battery cable"), ["not plug.dead", "crank_lead.poor"]);
-        assert_eq!(read("plug 3 + air lk"), ["plug.dead:3", "suction_line.draws_air"]);
+        assert_eq!(
+            read("air leak at filter\r\nand plug 2 weak"),
+            ["suction_line.draws_air", "plug.weak:2"]
+        );
+        assert_eq!(
+            read("not plugs - battery cable"),
+            ["not plug.dead", "crank_lead.poor"]
+        );
+        assert_eq!(
+            read("plug 3 + air lk"),
+            ["plug.dead:3", "suction_line.draws_air"]
+        );
         assert_eq!(read("battery weak"), ["battery.tired"]);
         assert_eq!(read("renewed plugs, no chg"), ["not plug.dead"]);
         assert_eq!(read("renewed plugs"), ["? renewed plugs"]);
@@ -355,7 +443,10 @@ mod tests {
     fn every_phrase_names_something() {
         let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
         let fault = |id: &str| the_fault(&knowledge, id).is_some_and(|f| f == id);
-        assert_eq!(Phrases::causes(&knowledge).strange(fault), Vec::<&str>::new());
+        assert_eq!(
+            Phrases::causes(&knowledge).strange(fault),
+            Vec::<&str>::new()
+        );
         let repair = |id: &str| knowledge.repairs.iter().any(|r| r.id.get_ref() == id);
         assert_eq!(Phrases::work().strange(repair), Vec::<&str>::new());
     }

@@ -5,8 +5,8 @@
 
 use super::encoding::Coding;
 use super::issue::Issue;
+use super::judged::Context;
 use super::records::Record;
-use super::row::Context;
 use super::text;
 
 /// Columns before the cells.
@@ -54,9 +54,18 @@ impl Aside {
     /// The record as a row under [`heading`] with room for `extra` cells too many.
     #[must_use]
     pub fn row(&self, columns: usize, extra: usize) -> Vec<String> {
-        let mut row = vec![self.line.to_string(), self.codes.join(" "), self.why.join("; ")];
+        let mut row = vec![
+            self.line.to_string(),
+            self.codes.join(" "),
+            self.why.join("; "),
+        ];
         for at in 0..columns {
-            row.push(self.cells.get(at).cloned().unwrap_or_else(|| MISSING.to_owned()));
+            row.push(
+                self.cells
+                    .get(at)
+                    .cloned()
+                    .unwrap_or_else(|| MISSING.to_owned()),
+            );
         }
         row.push(self.source.clone());
         row.extend((0..extra).map(|at| self.cells.get(columns + at).cloned().unwrap_or_default()));
@@ -67,13 +76,21 @@ impl Aside {
 /// The text of a cell with its blanks.
 fn verbatim(bytes: &[u8], coding: &Coding) -> String {
     let cell = text::cell(bytes, coding);
-    let (front, back) = (bytes.len() - bytes.trim_ascii_start().len(), bytes.len() - bytes.trim_ascii_end().len());
+    let (front, back) = (
+        bytes.len() - bytes.trim_ascii_start().len(),
+        bytes.len() - bytes.trim_ascii_end().len(),
+    );
     if cell.text.is_empty() || front + back == 0 {
         return cell.text.into_owned();
     }
     // Blanks are ASCII, so they may be taken from the raw bytes.
     let blank = |part: &[u8]| String::from_utf8_lossy(part).into_owned();
-    format!("{}{}{}", blank(&bytes[..front]), cell.text, blank(&bytes[bytes.len() - back..]))
+    format!(
+        "{}{}{}",
+        blank(&bytes[..front]),
+        cell.text,
+        blank(&bytes[bytes.len() - back..])
+    )
 }
 
 /// The heading row.
@@ -93,7 +110,11 @@ pub fn heading(own: &[String], extra: usize) -> Vec<String> {
 #[must_use]
 pub fn is_one(sample: &[u8]) -> bool {
     // A spreadsheet may have saved it with another separator.
-    let start: Vec<u8> = sample.iter().take(START.len()).map(|b| if matches!(b, b';' | b'\t') { b',' } else { *b }).collect();
+    let start: Vec<u8> = sample
+        .iter()
+        .take(START.len())
+        .map(|b| if matches!(b, b';' | b'\t') { b',' } else { *b })
+        .collect();
     start == START
 }
 
@@ -103,7 +124,10 @@ pub fn own_headings(headings: &[String]) -> Vec<String> {
     if headings.first().is_none_or(|h| h != "_line") {
         return headings.to_vec();
     }
-    let to = headings.iter().rposition(|h| h == SOURCE).unwrap_or(headings.len());
+    let to = headings
+        .iter()
+        .rposition(|h| h == SOURCE)
+        .unwrap_or(headings.len());
     headings.get(LEADING..to).unwrap_or_default().to_vec()
 }
 
@@ -113,7 +137,9 @@ pub fn take_source(record: &mut Record, own: usize) -> Option<(String, u64)> {
     let line = cell(0).parse().ok();
     let hash = cell(LEADING + own);
     let mut to = record.len();
-    while to > LEADING + own && (to == LEADING + own + 1 || record.cell(to - 1).trim_ascii().is_empty()) {
+    while to > LEADING + own
+        && (to == LEADING + own + 1 || record.cell(to - 1).trim_ascii().is_empty())
+    {
         to -= 1;
     }
     record.narrow(LEADING, to, LEADING + own);

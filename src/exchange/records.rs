@@ -62,7 +62,10 @@ impl Record {
 
     /// Keeps the cells `from..to` without the one at `without`.
     pub(super) fn narrow(&mut self, from: usize, to: usize, without: usize) {
-        let kept: Vec<Vec<u8>> = (from..to).filter(|at| *at != without).map(|at| self.cell(at).to_vec()).collect();
+        let kept: Vec<Vec<u8>> = (from..to)
+            .filter(|at| *at != without)
+            .map(|at| self.cell(at).to_vec())
+            .collect();
         self.bytes.clear();
         self.ends.clear();
         for cell in kept {
@@ -279,7 +282,10 @@ mod tests {
                 plain(5, 5, &["", ""]),
             ]
         );
-        assert_eq!(all(b"a\n\nb"), [plain(1, 1, &["a"]), plain(2, 2, &[""]), plain(3, 3, &["b"])]);
+        assert_eq!(
+            all(b"a\n\nb"),
+            [plain(1, 1, &["a"]), plain(2, 2, &[""]), plain(3, 3, &["b"])]
+        );
         assert!(all(b"").is_empty());
     }
 

@@ -35,7 +35,11 @@ pub fn line_hash(sha256: &str, line: u64) -> u64 {
 
 /// Where a record goes, before its cells are judged.
 pub(super) enum Fate {
-    Judge { key: String, content: u64, source: Option<(String, u64)> },
+    Judge {
+        key: String,
+        content: u64,
+        source: Option<(String, u64)>,
+    },
     Said(Level, Code, String, String),
 }
 
@@ -58,7 +62,9 @@ const NEAR_CELLS: usize = 5;
 impl Run<'_> {
     /// Blank, footer, exact repeat, cell count, key missing, key clash: in this order.
     pub(super) fn fate(&mut self, record: &mut Record) -> Fate {
-        let said = |level, code, what: &str, hint: &str| Fate::Said(level, code, what.to_owned(), hint.to_owned());
+        let said = |level, code, what: &str, hint: &str| {
+            Fate::Said(level, code, what.to_owned(), hint.to_owned())
+        };
         if record.is_blank() {
             return said(Level::Note, Code::Blank, "the record is empty", "");
         }
@@ -69,7 +75,12 @@ impl Run<'_> {
         };
         let plan = self.context.plan;
         if self.is_footer(record) {
-            return said(Level::Note, Code::Footer, "a total or note below the table", "");
+            return said(
+                Level::Note,
+                Code::Footer,
+                "a total or note below the table",
+                "",
+            );
         }
         let content = content_hash(record, None);
         let key = self.key(record);
@@ -78,29 +89,53 @@ impl Run<'_> {
         let before = key_hash.and_then(|k| self.repeats.keys.get(&k)).copied();
         let twin = before.filter(|(_, c)| *c == content).map(|(line, _)| line);
         if let Some(twin) = twin.or_else(|| self.repeats.odd.get(&content).copied()) {
-            return said(Level::Note, Code::DupExact, &format!("equal to line {twin}; left out"), "");
+            return said(
+                Level::Note,
+                Code::DupExact,
+                &format!("equal to line {twin}; left out"),
+                "",
+            );
         }
         let refuse = |repeats: &mut Repeats, code, what: &str, hint: &str| {
             repeats.odd.insert(content, line);
             said(Level::Row, code, what, hint)
         };
         if record.open_quote {
-            return refuse(&mut self.repeats, Code::OpenQuote, "a quote is opened here and never closed", "close the quote; what follows was swallowed");
+            return refuse(
+                &mut self.repeats,
+                Code::OpenQuote,
+                "a quote is opened here and never closed",
+                "close the quote; what follows was swallowed",
+            );
         }
         let wanted = plan.headings.len();
         if record.len() != wanted || quarantine::has_missing(record) {
             let what = format!("{} cells where the heading has {wanted}", record.len());
-            return refuse(&mut self.repeats, Code::CellCount, &what, "quote a cell that holds the separator, or take out what is too much");
+            return refuse(
+                &mut self.repeats,
+                Code::CellCount,
+                &what,
+                "quote a cell that holds the separator, or take out what is too much",
+            );
         }
         let (Some(key), Some(hash)) = (key, key_hash) else {
-            return refuse(&mut self.repeats, Code::KeyMissing, "the record has no key", "give it a number of its own");
+            return refuse(
+                &mut self.repeats,
+                Code::KeyMissing,
+                "the record has no key",
+                "give it a number of its own",
+            );
         };
         if let Some((first, _)) = before {
             let what = format!("`{key}` stands on line {first} with other contents");
             let hint = "a second visit? use key = job number and date; came back? give it a number of its own";
             return refuse(&mut self.repeats, Code::KeyClash, &what, hint);
         }
-        let (from, at) = source.as_ref().map_or((self.context.sha256, record.line_from), |(s, l)| (s.as_str(), *l));
+        let (from, at) = source
+            .as_ref()
+            .map_or((self.context.sha256, record.line_from), |(s, l)| {
+                (s.as_str(), *l)
+            });
         let stands = self.known.keys.get(&hash);
         if stands == Some(&content) || self.known.lines.contains(&line_hash(from, at)) {
             self.repeats.keys.insert(hash, (line, content));
@@ -108,10 +143,19 @@ impl Run<'_> {
         }
         if stands.is_some() {
             let what = format!("`{key}` was imported before with other contents");
-            return refuse(&mut self.repeats, Code::KeyClash, &what, "a second visit? use key = job number and date");
+            return refuse(
+                &mut self.repeats,
+                Code::KeyClash,
+                &what,
+                "a second visit? use key = job number and date",
+            );
         }
         self.repeats.keys.insert(hash, (line, content));
-        Fate::Judge { key, content, source }
+        Fate::Judge {
+            key,
+            content,
+            source,
+        }
     }
 
     fn is_footer(&self, record: &Record) -> bool {
@@ -119,10 +163,14 @@ impl Run<'_> {
             return false;
         };
         let text = text::folded(&text::cell(first, &self.context.coding).text);
-        self.context.plan.footers.iter().any(|f| match f.strip_suffix('*') {
-            Some(start) => text.starts_with(start),
-            None => text == *f,
-        })
+        self.context
+            .plan
+            .footers
+            .iter()
+            .any(|f| match f.strip_suffix('*') {
+                Some(start) => text.starts_with(start),
+                None => text == *f,
+            })
     }
 
     fn key(&self, record: &Record) -> Option<String> {
@@ -148,13 +196,26 @@ impl Run<'_> {
     }
 
     /// Lists a record that is like an earlier one in all but its key.
-    pub(super) fn near(&mut self, record: &Record, number: u64, key: &str) -> Result<(), ExchangeError> {
-        let filled = record.cells().filter(|c| !c.trim_ascii().is_empty()).count();
+    pub(super) fn near(
+        &mut self,
+        record: &Record,
+        number: u64,
+        key: &str,
+    ) -> Result<(), ExchangeError> {
+        let filled = record
+            .cells()
+            .filter(|c| !c.trim_ascii().is_empty())
+            .count();
         if filled < NEAR_CELLS + self.context.plan.key.len() {
             return Ok(());
         }
         let rest = content_hash(record, Some(&self.context.plan.key));
-        let twin = self.repeats.near.iter().find(|(hash, _)| *hash == rest).map(|(_, line)| *line);
+        let twin = self
+            .repeats
+            .near
+            .iter()
+            .find(|(hash, _)| *hash == rest)
+            .map(|(_, line)| *line);
         if self.repeats.near.len() >= NEAR {
             self.repeats.near.pop_front();
         }

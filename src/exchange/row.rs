@@ -8,56 +8,14 @@ use std::borrow::Cow;
 use super::cell::{self, Remark, Units, Value};
 use super::dates::{self, DateSpec, Dated};
 use super::draft_job::{self, DraftJob, json, set};
-use super::encoding::Coding;
 use super::issue::{Code, Issue, Level};
-use super::plan::{Column, Plan, Reads, ValueColumn};
-use super::records::Record;
+use super::judged::{Context, Judged, Numbered};
+use super::plan::{Column, Reads, ValueColumn};
 use super::story::{self, Counts};
 use super::target::Place;
 use super::text;
 use super::watch;
 use crate::job::Absent;
-
-/// What all records of a file share.
-pub struct Context<'a> {
-    /// The columns.
-    pub plan: &'a Plan,
-    /// The encoding.
-    pub coding: Coding,
-    /// Name of the file.
-    pub file: &'a str,
-    /// Its hash.
-    pub sha256: &'a str,
-    /// Phrases and what may be named.
-    pub story: &'a story::Story,
-    /// Notes count as cell errors, cell errors as record errors.
-    pub strict: bool,
-}
-
-/// A judged record.
-#[derive(Debug, Default)]
-pub struct Judged {
-    /// The job as one line; `None` if the record goes to quarantine.
-    pub line: Option<String>,
-    /// What has to be said.
-    pub issues: Vec<Issue>,
-    /// Pieces of what was found, counted.
-    pub counts: Counts,
-}
-
-/// A record with the number it has and the line it counts under.
-pub struct Numbered<'r> {
-    /// The record.
-    pub record: &'r Record,
-    /// Number below the heading, from 1.
-    pub number: u64,
-    /// Hash of the source and line its job comes from (a quarantine file names another).
-    pub source: Option<(&'r str, u64)>,
-    /// Hash of its contents.
-    pub content: u64,
-    /// The key.
-    pub key: &'r str,
-}
 
 struct Work<'a, 'c> {
     context: &'c Context<'a>,
@@ -101,12 +59,15 @@ impl<'c> Work<'_, 'c> {
     /// The number of cylinders, from its own column: others are judged by it.
     fn count_cylinders(&mut self) {
         for (at, column) in self.context.plan.columns.iter().enumerate() {
-            let Column::Value(value) = column else { continue };
+            let Column::Value(value) = column else {
+                continue;
+            };
             if matches!(&value.place, Place::Engine { field } if field == "cylinders") {
                 let text = text::cell(self.numbered.record.cell(at), &self.context.coding).text;
                 let mut unsaid = Vec::new();
                 if let Reads::Bare(signs, whole, bounds) = &value.reads
-                    && let Value::Result(n) = cell::bare(&text, *signs, *whole, *bounds, &mut unsaid)
+                    && let Value::Result(n) =
+                        cell::bare(&text, *signs, *whole, *bounds, &mut unsaid)
                 {
                     self.cylinders = n.parse().ok();
                 }
@@ -130,13 +91,23 @@ impl<'c> Work<'_, 'c> {
 
     fn issue(&mut self, at: usize, raw: &str, remark: Remark) {
         let record = self.numbered.record;
-        let level = if self.context.strict { remark.level.promoted() } else { remark.level };
+        let level = if self.context.strict {
+            remark.level.promoted()
+        } else {
+            remark.level
+        };
         self.judged.issues.push(Issue {
             line_from: record.line_from,
             line_to: record.line_to,
             record: self.numbered.number,
             column: Some(at + 1),
-            header: self.context.plan.headings.get(at).cloned().unwrap_or_default(),
+            header: self
+                .context
+                .plan
+                .headings
+                .get(at)
+                .cloned()
+                .unwrap_or_default(),
             raw: raw.to_owned(),
             code: remark.code,
             level,
@@ -172,7 +143,12 @@ impl<'c> Work<'_, 'c> {
                     Some(level) => proof = Some(*level),
                     None => {
                         let what = format!("no word list says what `{text}` shows");
-                        self.remarks.push(Remark::new(Code::TextUnmapped, Level::Cell, what, "add it to `words` of this column"));
+                        self.remarks.push(Remark::new(
+                            Code::TextUnmapped,
+                            Level::Cell,
+                            what,
+                            "add it to `words` of this column",
+                        ));
                         self.say(at, &text);
                         self.keep(at, &text);
                     }
@@ -200,7 +176,9 @@ impl<'c> Work<'_, 'c> {
     }
 
     fn date(&mut self, at: usize, spec: &DateSpec, time: Option<usize>, text: &str) {
-        let clock = time.map(|t| self.text(t).into_owned()).filter(|t| !t.is_empty());
+        let clock = time
+            .map(|t| self.text(t).into_owned())
+            .filter(|t| !t.is_empty());
         let dated = spec.read(text);
         let (code, what, hint) = match dated {
             Dated::Is(date) => {
@@ -210,17 +188,38 @@ impl<'c> Work<'_, 'c> {
             Dated::Serial(date) => {
                 let what = format!("the day number {text} is read as {date}");
                 self.draft.at = Some(self.with_time(date, clock, time));
-                self.remarks.push(Remark::new(Code::DateSerial, Level::Note, what, ""));
+                self.remarks
+                    .push(Remark::new(Code::DateSerial, Level::Note, what, ""));
                 self.say(at, text);
                 return;
             }
-            Dated::Ambiguous => (Code::DateAmbiguous, format!("day and month of `{text}` cannot be told apart"), "state `patterns` for this column"),
-            Dated::Impossible => (Code::DateImpossible, format!("there is no day `{text}`"), "correct the cell"),
-            Dated::Not => (Code::DateImpossible, format!("`{text}` is no date"), "correct the cell, or state `patterns`"),
-            Dated::MustBeStated(what) => (Code::MustBeStated, format!("`{text}` cannot be read as a date yet"), what),
+            Dated::Ambiguous => (
+                Code::DateAmbiguous,
+                format!("day and month of `{text}` cannot be told apart"),
+                "state `patterns` for this column",
+            ),
+            Dated::Impossible => (
+                Code::DateImpossible,
+                format!("there is no day `{text}`"),
+                "correct the cell",
+            ),
+            Dated::Not => (
+                Code::DateImpossible,
+                format!("`{text}` is no date"),
+                "correct the cell, or state `patterns`",
+            ),
+            Dated::MustBeStated(what) => (
+                Code::MustBeStated,
+                format!("`{text}` cannot be read as a date yet"),
+                what,
+            ),
         };
         // A job is named by its key; a key without a day is none.
-        let level = if self.context.plan.key.contains(&at) { Level::Row } else { Level::Cell };
+        let level = if self.context.plan.key.contains(&at) {
+            Level::Row
+        } else {
+            Level::Cell
+        };
         self.remarks.push(Remark::new(code, level, what, hint));
         self.say(at, text);
         self.keep(at, text);
@@ -234,7 +233,12 @@ impl<'c> Work<'_, 'c> {
             return format!("{}T{time}", date.split('T').next().unwrap_or(&date));
         }
         let what = format!("`{clock}` is no time of day");
-        self.remarks.push(Remark::new(Code::NumberBad, Level::Cell, what, "write it as 07:40"));
+        self.remarks.push(Remark::new(
+            Code::NumberBad,
+            Level::Cell,
+            what,
+            "write it as 07:40",
+        ));
         self.say(column, &clock);
         self.keep(column, &clock);
         date
@@ -245,7 +249,10 @@ impl<'c> Work<'_, 'c> {
             self.one(at, column, text, column.cylinder, column.trial);
             return;
         };
-        let parts: Vec<&str> = text.split(repeat.separator.as_str()).map(str::trim).collect();
+        let parts: Vec<&str> = text
+            .split(repeat.separator.as_str())
+            .map(str::trim)
+            .collect();
         for (place, part) in parts.iter().enumerate() {
             // A gap keeps its place in the numbering.
             let place = place + 1;
@@ -257,8 +264,13 @@ impl<'c> Work<'_, 'c> {
             self.one(at, column, part, cylinder, trial);
         }
         if !repeat.cylinders && parts.len() > 1 {
-            let what = format!("{} values in one cell are trials 1 to {}", parts.len(), parts.len());
-            self.remarks.push(Remark::new(Code::TrialNumbered, Level::Note, what, ""));
+            let what = format!(
+                "{} values in one cell are trials 1 to {}",
+                parts.len(),
+                parts.len()
+            );
+            self.remarks
+                .push(Remark::new(Code::TrialNumbered, Level::Note, what, ""));
             self.say(at, text);
         }
     }
@@ -266,7 +278,9 @@ impl<'c> Work<'_, 'c> {
     fn read(&mut self, column: &ValueColumn, text: &str) -> Value {
         let remarks = &mut self.remarks;
         match &column.reads {
-            Reads::Numbers(numbers, states) => numbers.read(text, &column.words, states, self.units, remarks),
+            Reads::Numbers(numbers, states) => {
+                numbers.read(text, &column.words, states, self.units, remarks)
+            }
             Reads::Bare(signs, whole, bounds) => cell::bare(text, *signs, *whole, *bounds, remarks),
             Reads::States(states) => cell::state(text, &column.words, states, remarks),
             Reads::Free if text.is_empty() => Value::Empty,
@@ -277,15 +291,34 @@ impl<'c> Work<'_, 'c> {
         }
     }
 
-    fn one(&mut self, at: usize, column: &'c ValueColumn, text: &str, cylinder: Option<u8>, trial: Option<u32>) {
+    fn one(
+        &mut self,
+        at: usize,
+        column: &'c ValueColumn,
+        text: &str,
+        cylinder: Option<u8>,
+        trial: Option<u32>,
+    ) {
         let value = self.read(column, text);
-        let unused = matches!(value, Value::Doubtful(..) | Value::Absent(Absent::Unreadable));
+        let unused = matches!(
+            value,
+            Value::Doubtful(..) | Value::Absent(Absent::Unreadable)
+        );
         self.say(at, text);
         if let Place::Reading { check, .. } = &column.place {
             let most = self.cylinders.unwrap_or(12);
             if cylinder.is_some_and(|c| c == 0 || c > most) {
                 let what = format!("there is no cylinder {}", cylinder.unwrap_or(0));
-                self.issue(at, text, Remark::new(Code::OutOfWindow, Level::Cell, what, "see how many repeats the cell holds"));
+                self.issue(
+                    at,
+                    text,
+                    Remark::new(
+                        Code::OutOfWindow,
+                        Level::Cell,
+                        what,
+                        "see how many repeats the cell holds",
+                    ),
+                );
                 self.keep(at, text);
                 return;
             }
@@ -304,7 +337,14 @@ impl<'c> Work<'_, 'c> {
                 Value::Doubtful(value, why) => (value, Some(why)),
                 Value::Absent(absent) => (absent.id().to_owned(), None),
             };
-            let entry = draft_job::reading(check, cylinder, trial, &value, aside.as_deref(), note.as_deref());
+            let entry = draft_job::reading(
+                check,
+                cylinder,
+                trial,
+                &value,
+                aside.as_deref(),
+                note.as_deref(),
+            );
             self.draft.readings.push(entry);
             return;
         }
@@ -322,10 +362,18 @@ impl<'c> Work<'_, 'c> {
     }
 
     fn put(&mut self, at: usize, place: &Place, value: String, bare: bool) {
-        let truth = matches!(place, Place::Start { field, .. } if field == "primed" || field == "heated");
-        let written = if bare || truth { value.clone() } else { json(&value) };
+        let truth =
+            matches!(place, Place::Start { field, .. } if field == "primed" || field == "heated");
+        let written = if bare || truth {
+            value.clone()
+        } else {
+            json(&value)
+        };
         let new = match place {
-            Place::Start { field, after: false } => set(&mut self.draft.start, field, written),
+            Place::Start {
+                field,
+                after: false,
+            } => set(&mut self.draft.start, field, written),
             Place::Start { field, after: true } => set(&mut self.draft.after, field, written),
             Place::Told { field } => set(&mut self.draft.told, field, written),
             Place::Engine { field } => {
@@ -359,7 +407,12 @@ impl<'c> Work<'_, 'c> {
         }
     }
 
-    fn story(&mut self, causes: &[(usize, String)], actions: &[(usize, String)], proof: Option<crate::job::Proof>) {
+    fn story(
+        &mut self,
+        causes: &[(usize, String)],
+        actions: &[(usize, String)],
+        proof: Option<crate::job::Proof>,
+    ) {
         let plan = self.context.plan;
         for (at, text) in causes.iter().chain(actions) {
             self.watch(*at, text);
@@ -387,9 +440,14 @@ impl<'c> Work<'_, 'c> {
             return self.judged;
         }
         if self.draft.complaint.is_empty() {
-            self.draft.complaint.clone_from(&self.context.plan.complaint);
+            self.draft
+                .complaint
+                .clone_from(&self.context.plan.complaint);
         }
-        let (sha256, line) = self.numbered.source.unwrap_or((self.context.sha256, self.numbered.record.line_from));
+        let (sha256, line) = self
+            .numbered
+            .source
+            .unwrap_or((self.context.sha256, self.numbered.record.line_from));
         let origin = format!(
             "{{\"file\":{},\"sha256\":\"{sha256}\",\"line\":{line},\"content\":\"{:016x}\"}}",
             json(self.context.file),

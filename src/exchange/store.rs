@@ -78,7 +78,10 @@ pub struct Store {
 }
 
 fn unfinished(directory: &Path) -> Result<NamedTempFile, ExchangeError> {
-    let made = tempfile::Builder::new().prefix(UNFINISHED.0).suffix(UNFINISHED.1).tempfile_in(directory);
+    let made = tempfile::Builder::new()
+        .prefix(UNFINISHED.0)
+        .suffix(UNFINISHED.1)
+        .tempfile_in(directory);
     Ok(made?)
 }
 
@@ -89,9 +92,15 @@ impl Store {
     /// When it cannot be written to, or another import is at work in it.
     pub fn open(directory: &Path) -> Result<Self, ExchangeError> {
         fs::create_dir_all(directory)?;
-        let lock = File::options().create(true).truncate(false).write(true).open(directory.join(LOCK))?;
+        let lock = File::options()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(directory.join(LOCK))?;
         if lock.try_lock().is_err() {
-            return Err(ExchangeError::Write("another import is at work in this directory".to_owned()));
+            return Err(ExchangeError::Write(
+                "another import is at work in this directory".to_owned(),
+            ));
         }
         // What an interrupted import left; nobody else can be at it.
         for entry in fs::read_dir(directory)?.flatten() {
@@ -109,7 +118,9 @@ impl Store {
             directory: directory.to_owned(),
             jobs,
             issues: BufWriter::new(unfinished(directory)?),
-            asides: csv::WriterBuilder::new().flexible(true).from_writer(unfinished(directory)?),
+            asides: csv::WriterBuilder::new()
+                .flexible(true)
+                .from_writer(unfinished(directory)?),
             extra: 0,
             any_aside: false,
             table: None,
@@ -132,12 +143,16 @@ impl Store {
                 let whole = self.whole_quarantine()?;
                 written.push(self.place(whole, &format!("quarantine-{stem}.csv"))?);
             }
-            let issues = std::mem::replace(&mut self.issues, BufWriter::new(unfinished(&self.directory)?));
+            let issues = std::mem::replace(
+                &mut self.issues,
+                BufWriter::new(unfinished(&self.directory)?),
+            );
             written.push(self.place(finished(issues)?, &format!("issues-{stem}.ndjson"))?);
             let mut file = unfinished(&self.directory)?;
             file.write_all(record.as_bytes())?;
             written.push(self.place(file, &format!("import-{stem}.json"))?);
-            let jobs = std::mem::replace(&mut self.jobs, BufWriter::new(unfinished(&self.directory)?));
+            let jobs =
+                std::mem::replace(&mut self.jobs, BufWriter::new(unfinished(&self.directory)?));
             written.push(self.place(finished(jobs)?, JOBS)?);
         }
         let text = package::of_directory(&self.directory)?;
@@ -154,27 +169,41 @@ impl Store {
         file.as_file().sync_all()?;
         let path = self.directory.join(name);
         set_readable(file.path());
-        file.persist(&path).map_err(|e| ExchangeError::Write(e.to_string()))?;
+        file.persist(&path)
+            .map_err(|e| ExchangeError::Write(e.to_string()))?;
         Ok(path)
     }
 
     /// The quarantine table with its heading, now that the widest record is known.
     fn whole_quarantine(&mut self) -> Result<NamedTempFile, ExchangeError> {
-        let other = csv::WriterBuilder::new().flexible(true).from_writer(unfinished(&self.directory)?);
+        let other = csv::WriterBuilder::new()
+            .flexible(true)
+            .from_writer(unfinished(&self.directory)?);
         let rows = std::mem::replace(&mut self.asides, other);
-        let rows = rows.into_inner().map_err(|e| ExchangeError::Write(e.to_string()))?;
-        let own = self.table.as_ref().map(|t| quarantine::own_headings(&t.headings)).unwrap_or_default();
+        let rows = rows
+            .into_inner()
+            .map_err(|e| ExchangeError::Write(e.to_string()))?;
+        let own = self
+            .table
+            .as_ref()
+            .map(|t| quarantine::own_headings(&t.headings))
+            .unwrap_or_default();
         let heading = quarantine::heading(&own, self.extra);
         let mut out = csv::Writer::from_writer(unfinished(&self.directory)?);
         let failed = |e: csv::Error| ExchangeError::Write(e.to_string());
         out.write_record(&heading).map_err(failed)?;
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_path(rows.path()).map_err(failed)?;
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .from_path(rows.path())
+            .map_err(failed)?;
         for row in reader.records() {
             let row = row.map_err(failed)?;
             let room = std::iter::repeat_n("", heading.len().saturating_sub(row.len()));
             out.write_record(row.iter().chain(room)).map_err(failed)?;
         }
-        out.into_inner().map_err(|e| ExchangeError::Write(e.to_string()))
+        out.into_inner()
+            .map_err(|e| ExchangeError::Write(e.to_string()))
     }
 }
 
@@ -191,13 +220,27 @@ fn set_readable(path: &Path) {
 }
 
 fn finished(writer: BufWriter<NamedTempFile>) -> Result<NamedTempFile, ExchangeError> {
-    writer.into_inner().map_err(|e| ExchangeError::Write(e.to_string()))
+    writer
+        .into_inner()
+        .map_err(|e| ExchangeError::Write(e.to_string()))
 }
 
 /// Name of the source without its end, and the start of its hash.
 fn stem(table: &Table) -> String {
-    let name = Path::new(&table.file).file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
-    let name: String = name.chars().map(|c| if c.is_alphanumeric() || c == '_' || c == '-' { c } else { '_' }).collect();
+    let name = Path::new(&table.file)
+        .file_stem()
+        .map(|s| s.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    let name: String = name
+        .chars()
+        .map(|c| {
+            if c.is_alphanumeric() || c == '_' || c == '-' {
+                c
+            } else {
+                '_'
+            }
+        })
+        .collect();
     format!("{name}-{}", table.bytes.sha256.get(..8).unwrap_or_default())
 }
 
@@ -213,15 +256,24 @@ impl Sink for Store {
     }
 
     fn issue(&mut self, issue: &Issue) -> Result<(), ExchangeError> {
-        let (file, sha256) = self.table.as_ref().map_or(("", ""), |t| (&t.file, &t.bytes.sha256));
+        let (file, sha256) = self
+            .table
+            .as_ref()
+            .map_or(("", ""), |t| (&t.file, &t.bytes.sha256));
         Ok(writeln!(self.issues, "{}", issue.json(file, sha256))?)
     }
 
     fn aside(&mut self, aside: &Aside) -> Result<(), ExchangeError> {
-        let own = self.table.as_ref().map(|t| quarantine::own_headings(&t.headings).len()).unwrap_or_default();
+        let own = self
+            .table
+            .as_ref()
+            .map(|t| quarantine::own_headings(&t.headings).len())
+            .unwrap_or_default();
         let extra = quarantine::extra_cells(aside, own);
         self.extra = self.extra.max(extra);
         self.any_aside = true;
-        self.asides.write_record(aside.row(own, extra)).map_err(|e| ExchangeError::Write(e.to_string()))
+        self.asides
+            .write_record(aside.row(own, extra))
+            .map_err(|e| ExchangeError::Write(e.to_string()))
     }
 }

@@ -80,9 +80,14 @@ impl Story {
     pub fn new(knowledge: &Knowledge) -> Self {
         let faults = knowledge.parts.iter().flat_map(|p| {
             let each = p.scope == Scope::Cylinder;
-            p.fault.iter().map(move |f| (format!("{}.{}", p.id.get_ref(), f.id.get_ref()), each))
+            p.fault
+                .iter()
+                .map(move |f| (format!("{}.{}", p.id.get_ref(), f.id.get_ref()), each))
         });
-        let repairs = knowledge.repairs.iter().map(|r| (r.id.get_ref().clone(), r.per == Per::Cylinder));
+        let repairs = knowledge
+            .repairs
+            .iter()
+            .map(|r| (r.id.get_ref().clone(), r.per == Per::Cylinder));
         Self {
             causes: Phrases::causes(knowledge),
             work: Phrases::work(),
@@ -99,7 +104,12 @@ impl Story {
 
     /// Entries of one record.
     #[must_use]
-    pub fn tell(&self, causes: &[(usize, String)], actions: &[(usize, String)], figures: &Figures) -> Told {
+    pub fn tell(
+        &self,
+        causes: &[(usize, String)],
+        actions: &[(usize, String)],
+        figures: &Figures,
+    ) -> Told {
         let mut told = Told::default();
         let done = self.actions(actions, figures, &mut told);
         // Without a cold start on record a repair is only believed to have helped.
@@ -109,19 +119,40 @@ impl Story {
             let parsed = self.causes.read(text);
             let real = parsed.found.iter().filter(|f| !f.negated).count();
             let mut remark = |code, level, what: String, hint: &str| {
-                told.remarks.push((*at, text.clone(), Remark::new(code, level, what, hint)));
+                told.remarks
+                    .push((*at, text.clone(), Remark::new(code, level, what, hint)));
             };
             if real > 1 {
-                remark(Code::CauseMultiple, Level::Note, format!("the text names {real} causes"), "");
+                remark(
+                    Code::CauseMultiple,
+                    Level::Note,
+                    format!("the text names {real} causes"),
+                    "",
+                );
             }
             if parsed.found.iter().any(|f| f.negated) {
-                remark(Code::CauseNegated, Level::Note, "the text says what it was not".to_owned(), "");
+                remark(
+                    Code::CauseNegated,
+                    Level::Note,
+                    "the text says what it was not".to_owned(),
+                    "",
+                );
             }
             if parsed.found.iter().any(|f| f.hedged && !f.negated) {
-                remark(Code::CauseHedged, Level::Note, "the text is not sure of the cause".to_owned(), "");
+                remark(
+                    Code::CauseHedged,
+                    Level::Note,
+                    "the text is not sure of the cause".to_owned(),
+                    "",
+                );
             }
             for piece in &parsed.unmapped {
-                remark(Code::TextUnmapped, Level::Note, format!("no phrase says what `{piece}` means; kept as a note"), "add it to the rules of this column");
+                remark(
+                    Code::TextUnmapped,
+                    Level::Note,
+                    format!("no phrase says what `{piece}` means; kept as a note"),
+                    "add it to the rules of this column",
+                );
             }
             let counts = &mut told.counts;
             counts.mapped += real as u64;
@@ -129,7 +160,8 @@ impl Story {
             counts.unmapped += (parsed.unmapped.len() + parsed.unknown) as u64;
             counts.phrases += (parsed.found.len() + parsed.unmapped.len() + parsed.unknown) as u64;
             counts.texts.extend(parsed.unmapped.iter().cloned());
-            told.entries.push(draft_job::note(&format!("found: {text}")));
+            told.entries
+                .push(draft_job::note(&format!("found: {text}")));
             for found in &parsed.found {
                 self.finding(found, figures, usual, &mut seen, &mut told.entries);
             }
@@ -137,7 +169,14 @@ impl Story {
         told
     }
 
-    fn finding(&self, found: &Found, figures: &Figures, usual: Proof, seen: &mut Vec<(String, Option<u8>)>, entries: &mut Vec<String>) {
+    fn finding(
+        &self,
+        found: &Found,
+        figures: &Figures,
+        usual: Proof,
+        seen: &mut Vec<(String, Option<u8>)>,
+        entries: &mut Vec<String>,
+    ) {
         let Some(&each) = self.faults.get(&found.means) else {
             return;
         };
@@ -188,7 +227,9 @@ impl Story {
                 let Some(&each) = self.repairs.get(&found.means) else {
                     continue;
                 };
-                let fits = found.cylinder.is_some_and(|c| c <= figures.cylinders.unwrap_or(12));
+                let fits = found
+                    .cylinder
+                    .is_some_and(|c| c <= figures.cylinders.unwrap_or(12));
                 if each && !fits {
                     continue;
                 }
@@ -201,7 +242,10 @@ impl Story {
                 told.entries.push(draft_job::entry("work", &fields, None));
             }
         }
-        told.left = beside.into_iter().map(|(k, v)| (format!("work_{k}"), v)).collect();
+        told.left = beside
+            .into_iter()
+            .map(|(k, v)| (format!("work_{k}"), v))
+            .collect();
         done
     }
 }

@@ -120,7 +120,12 @@ const ALIASES: &[(&str, &str)] = &[
 fn words<'w>(words: impl IntoIterator<Item = &'w str>) -> BTreeMap<String, String> {
     words
         .into_iter()
-        .flat_map(|w| [(w.to_owned(), w.to_owned()), (folded(&w.replace('_', " ")), w.to_owned())])
+        .flat_map(|w| {
+            [
+                (w.to_owned(), w.to_owned()),
+                (folded(&w.replace('_', " ")), w.to_owned()),
+            ]
+        })
         .collect()
 }
 
@@ -136,12 +141,14 @@ fn states<'s>(
         let means = word.means.get_ref();
         let state = means.strip_prefix(owner).and_then(|m| m.strip_prefix('.'));
         if let Some(state) = state.filter(|s| states.iter().any(|known| known == s)) {
-            all.entry(folded(word.word.get_ref())).or_insert_with(|| state.to_owned());
+            all.entry(folded(word.word.get_ref()))
+                .or_insert_with(|| state.to_owned());
         }
     }
     for (yes, state) in [("y", "yes"), ("n", "no"), ("true", "yes"), ("false", "no")] {
         if states.iter().any(|s| *s == state) {
-            all.entry(yes.to_owned()).or_insert_with(|| state.to_owned());
+            all.entry(yes.to_owned())
+                .or_insert_with(|| state.to_owned());
         }
     }
     all
@@ -165,7 +172,16 @@ fn named<T: Copy>(all: &[T], id: impl Fn(T) -> &'static str) -> Shape {
 }
 
 fn yes_no() -> Shape {
-    let pairs = [("yes", "true"), ("y", "true"), ("true", "true"), ("1", "true"), ("no", "false"), ("n", "false"), ("false", "false"), ("0", "false")];
+    let pairs = [
+        ("yes", "true"),
+        ("y", "true"),
+        ("true", "true"),
+        ("1", "true"),
+        ("no", "false"),
+        ("n", "false"),
+        ("false", "false"),
+        ("0", "false"),
+    ];
     Shape::States {
         states: pairs.map(|(a, b)| (a.to_owned(), b.to_owned())).into(),
         absent: false,
@@ -254,7 +270,10 @@ fn check(knowledge: &Knowledge, id: &str) -> Option<(Place, Shape)> {
 #[must_use]
 pub fn find(knowledge: &Knowledge, name: &str) -> Option<(Place, Shape)> {
     let name = name.trim();
-    let name = ALIASES.iter().find(|(a, _)| *a == name).map_or(name, |(_, to)| *to);
+    let name = ALIASES
+        .iter()
+        .find(|(a, _)| *a == name)
+        .map_or(name, |(_, to)| *to);
     if let Some(field) = name.strip_prefix("engine.") {
         let place = Place::Engine {
             field: field.to_owned(),
@@ -312,7 +331,10 @@ pub fn find(knowledge: &Knowledge, name: &str) -> Option<(Place, Shape)> {
         return Some((place, shape));
     }
     let plain = folded(name);
-    let word = knowledge.words.iter().find(|w| folded(w.word.get_ref()) == plain)?;
+    let word = knowledge
+        .words
+        .iter()
+        .find(|w| folded(w.word.get_ref()) == plain)?;
     let means = word.means.get_ref();
     (means != name).then(|| find(knowledge, means)).flatten()
 }

@@ -146,7 +146,8 @@ impl<R: Read> Read for Decoded<R> {
             self.spare.resize(3 * (self.to - self.from) + 16, 0);
             let input = &self.input[self.from..self.to];
             let (result, read, written, _) =
-                self.decoder.decode_to_utf8(input, &mut self.spare, self.ended);
+                self.decoder
+                    .decode_to_utf8(input, &mut self.spare, self.ended);
             self.spare.truncate(written);
             self.spare_from = 0;
             self.from += read;
@@ -169,7 +170,10 @@ mod tests {
     #[test]
     fn what_does_not_fit_is_kept_and_marked() {
         let guessed = b"\xb0";
-        assert_eq!(shown(guessed, b" 5 \xb0F "), ("5 \u{b0}F".to_owned(), false));
+        assert_eq!(
+            shown(guessed, b" 5 \xb0F "),
+            ("5 \u{b0}F".to_owned(), false)
+        );
         assert!(shown(guessed, b"a\x81b").1);
         // Two bytes that are one letter in UTF-8, in a file that is not UTF-8.
         assert!(shown(guessed, "Kälte".as_bytes()).1);
@@ -181,7 +185,10 @@ mod tests {
 
     #[test]
     fn wide_letters_come_out_as_utf_8_whatever_the_pieces() {
-        let bytes: Vec<u8> = "5 °F;\u{1f527}\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
+        let bytes: Vec<u8> = "5 °F;\u{1f527}\n"
+            .encode_utf16()
+            .flat_map(u16::to_le_bytes)
+            .collect();
         let mut out = String::new();
         Decoded::new(bytes.as_slice(), encoding_rs::UTF_16LE)
             .read_to_string(&mut out)

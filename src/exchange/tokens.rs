@@ -87,7 +87,10 @@ pub fn token(folded: &str) -> Option<Token> {
         // A column too narrow for its value.
         return Some(Token::SheetError);
     }
-    WORDS.iter().find(|(word, _)| *word == folded).map(|(_, token)| *token)
+    WORDS
+        .iter()
+        .find(|(word, _)| *word == folded)
+        .map(|(_, token)| *token)
 }
 
 /// The token of wide tables for a state without a value.

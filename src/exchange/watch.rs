@@ -11,20 +11,36 @@ const PHONE_DIGITS: usize = 8;
 /// Looks over one text.
 pub fn over(text: &str, remarks: &mut Vec<Remark>) {
     let note = |code, what: &str, hint: &str| Remark::new(code, Level::Note, what, hint);
-    if text.starts_with(['=', '@']) || (text.starts_with(['+', '-']) && text[1..].starts_with(|c: char| c.is_alphabetic())) {
-        remarks.push(note(Code::FormulaLike, "the cell begins like a formula; kept as text", "use --for-spreadsheet when handing it on"));
+    if text.starts_with(['=', '@'])
+        || (text.starts_with(['+', '-']) && text[1..].starts_with(|c: char| c.is_alphabetic()))
+    {
+        remarks.push(note(
+            Code::FormulaLike,
+            "the cell begins like a formula; kept as text",
+            "use --for-spreadsheet when handing it on",
+        ));
     }
     if private(text) {
-        remarks.push(note(Code::PrivateText, "the text looks like an address or a telephone number", "take it out before sharing"));
+        remarks.push(note(
+            Code::PrivateText,
+            "the text looks like an address or a telephone number",
+            "take it out before sharing",
+        ));
     }
     if lost(text) {
-        remarks.push(note(Code::LettersLost, "letters seem to be lost in an earlier conversion", "export the table again as UTF-8"));
+        remarks.push(note(
+            Code::LettersLost,
+            "letters seem to be lost in an earlier conversion",
+            "export the table again as UTF-8",
+        ));
     }
 }
 
 fn private(text: &str) -> bool {
     let mail = text.split_whitespace().any(|w| {
-        w.split_once('@').is_some_and(|(name, host)| !name.is_empty() && host.trim_end_matches(['.', ',']).contains('.'))
+        w.split_once('@').is_some_and(|(name, host)| {
+            !name.is_empty() && host.trim_end_matches(['.', ',']).contains('.')
+        })
     });
     if mail {
         return true;
@@ -50,7 +66,9 @@ fn lost(text: &str) -> bool {
         return false;
     }
     let chars: Vec<char> = text.chars().collect();
-    chars.windows(3).any(|w| w[0].is_alphabetic() && w[2].is_lowercase() && matches!(w[1], '_' | '?' | '\u{fffd}'))
+    chars.windows(3).any(|w| {
+        w[0].is_alphabetic() && w[2].is_lowercase() && matches!(w[1], '_' | '?' | '\u{fffd}')
+    })
 }
 
 #[cfg(test)]

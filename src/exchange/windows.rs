@@ -92,7 +92,10 @@ mod tests {
 
     #[test]
     fn volts_follow_the_system() {
-        assert_eq!(of("cranking_volts", Dimension::Voltage, Some(12.0)).1, 16.200000000000003);
+        assert_eq!(
+            of("cranking_volts", Dimension::Voltage, Some(12.0)).1,
+            16.200000000000003
+        );
         assert!(of("cranking_volts", Dimension::Voltage, None).1 > 30.0);
     }
 }

@@ -33,9 +33,17 @@ fn delimiter(table: &Table) -> String {
 #[must_use]
 pub fn import(report: &Report, figures_sha256: &str) -> Value {
     let table = &report.table;
-    let issues: Vec<Value> = report.issues.iter().map(|i| i.json(&table.file, &table.bytes.sha256)).collect();
+    let issues: Vec<Value> = report
+        .issues
+        .iter()
+        .map(|i| i.json(&table.file, &table.bytes.sha256))
+        .collect();
     let codes: BTreeMap<&str, u64> = report.codes.iter().map(|(c, n)| (c.word(), *n)).collect();
-    let decimal: BTreeMap<&str, String> = report.decimals.iter().map(|(h, c)| (h.as_str(), c.to_string())).collect();
+    let decimal: BTreeMap<&str, String> = report
+        .decimals
+        .iter()
+        .map(|(h, c)| (h.as_str(), c.to_string()))
+        .collect();
     let b = &report.balance;
     json!({
         "schema": SCHEMA,
@@ -72,13 +80,22 @@ pub fn import(report: &Report, figures_sha256: &str) -> Value {
 /// The record kept beside the jobs: what was used and decided, and the counts. `started` is
 /// left out where the same bytes are wanted twice.
 #[must_use]
-pub fn record(report: &Report, figures_sha256: &str, rules: &BTreeMap<String, String>, strict: bool, started: Option<&str>) -> String {
+pub fn record(
+    report: &Report,
+    figures_sha256: &str,
+    rules: &BTreeMap<String, String>,
+    strict: bool,
+    started: Option<&str>,
+) -> String {
     let mut record = import(report, figures_sha256);
     if let Value::Object(map) = &mut record {
         map.remove("issues");
         map.insert("rules_sha256".to_owned(), json!(rules));
         map.insert("strict".to_owned(), strict.into());
-        map.insert("program".to_owned(), json!({ "name": "hardstart", "version": env!("CARGO_PKG_VERSION") }));
+        map.insert(
+            "program".to_owned(),
+            json!({ "name": "hardstart", "version": env!("CARGO_PKG_VERSION") }),
+        );
         if let Some(started) = started {
             map.insert("started".to_owned(), started.into());
         }

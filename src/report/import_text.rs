@@ -5,11 +5,11 @@
 use std::fmt::Write;
 
 use super::page::{Layout, Page};
+use crate::exchange::Code;
 use crate::exchange::encoding::{Coding, How};
 use crate::exchange::import::{Report, Table};
 use crate::exchange::layout::Chosen;
 use crate::exchange::peek::Look;
-use crate::exchange::Code;
 
 /// Texts without a phrase that are listed.
 const MOST_TEXTS: usize = 10;
@@ -41,7 +41,10 @@ pub fn separator(table: &Table) -> String {
         Chosen::SepLine => format!("{sign} (sep= line)"),
         Chosen::Constant(share) => {
             let of_100 = (share * 100.0).round();
-            format!("{sign} ({} cells in {of_100} of 100 records)", table.layout.cells)
+            format!(
+                "{sign} ({} cells in {of_100} of 100 records)",
+                table.layout.cells
+            )
         }
     }
 }
@@ -93,10 +96,18 @@ pub fn import(report: &Report, done: &str, layout: Layout) -> String {
         1 => "1 line".to_owned(),
         n => format!("{n} lines"),
     };
-    let read = format!("{lines}, {}, separator {}{}", coding(&table.bytes.coding), separator(table), decimals(report));
+    let read = format!(
+        "{lines}, {}, separator {}{}",
+        coding(&table.bytes.coding),
+        separator(table),
+        decimals(report)
+    );
     page.hang("Read     ", &read);
     if report.drafted {
-        page.hang("Map      ", "none given; drafted from the headings (see: hardstart map new)");
+        page.hang(
+            "Map      ",
+            "none given; drafted from the headings (see: hardstart map new)",
+        );
     }
     page.hang("Balance  ", &report.balance.line());
     let cells = cells(report);
@@ -126,7 +137,13 @@ pub fn import(report: &Report, done: &str, layout: Layout) -> String {
 pub fn peek(look: &Look, layout: Layout) -> String {
     let mut page = Page::new(layout);
     let table = &look.table;
-    page.hang("File     ", &format!("{}, {} bytes, {} lines", table.file, table.bytes.size, table.bytes.lines));
+    page.hang(
+        "File     ",
+        &format!(
+            "{}, {} bytes, {} lines",
+            table.file, table.bytes.size, table.bytes.lines
+        ),
+    );
     page.hang("Encoding ", &coding(&table.bytes.coding));
     page.hang("Cells    ", &format!("separator {}", separator(table)));
     let heading = match table.layout.header_line {
