@@ -161,8 +161,16 @@ fn quoted(cell: &str) -> String {
     format!("\"{}\"", cell.replace('"', "\"\""))
 }
 
+/// Ninety-six unless `PROPTEST_CASES` says more.
+fn cases() -> u32 {
+    let said = std::env::var("PROPTEST_CASES")
+        .ok()
+        .and_then(|c| c.parse().ok());
+    said.unwrap_or(96)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_bytes_are_answered(bytes in prop::collection::vec(any::<u8>(), 0..600), strict in any::<bool>()) {

@@ -8,6 +8,7 @@ use super::cell::{Meaning, Remark, Units, Value, not_a_number, number_trouble, u
 use super::dates::{self, PLAUSIBLE_SERIALS};
 use super::decimal::{self, Decimal};
 use super::issue::{Code, Level};
+use super::text::folded;
 use super::windows::{Window, other_unit};
 use crate::units::{Dimension, Quantity, Unit, UnitError};
 
@@ -85,7 +86,8 @@ impl Numbers {
             return Value::Empty;
         }
         let numeric = begins_as_number(text);
-        if (!numeric || !words.is_empty())
+        let own = || !words.is_empty() && words.contains_key(&folded(text));
+        if (!numeric || own())
             && let Some(value) = word(text, words, states, remarks, Some(self))
         {
             return value;

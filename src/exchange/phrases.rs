@@ -3,7 +3,7 @@
 //! A part replaced is work, not a cause, unless the text says it helped. Must not invent: what
 //! no phrase covers is counted and kept as text.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::text::folded;
 use crate::knowledge::{Knowledge, Scope};
@@ -25,7 +25,11 @@ pub struct Phrase {
 
 /// Phrases, with how to match them.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Phrases(Vec<Phrase>);
+pub struct Phrases {
+    list: Vec<Phrase>,
+    /// Phrases by their first word, in order.
+    first: HashMap<String, Vec<usize>>,
+}
 
 /// A phrase found in a text.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,7 +113,7 @@ const NOTHING: &[&str] = &[
 
 /// The text in words; a number after `#`, `no` or `cyl` is just a number.
 fn words(text: &str) -> Vec<String> {
-    let text = folded(text).replace(['#', '.', '(', ')', '"', ':', '!'], " ");
+    let text = folded(text).replace(['#', '.', '(', ')', '"', ':', '!', '?'], " ");
     text.split([' ', '-'])
         .filter(|w| !w.is_empty())
         .map(str::to_owned)
@@ -122,34 +126,27 @@ fn number(word: &str) -> Option<u8> {
 
 impl Phrase {
     fn new(text: &str, means: &str, weight: f64) -> Self {
-        let words = text.split_whitespace().map(|w| match w {
-            "{cyl}" => w.to_owned(),
-            _ => folded(w),
-        });
         Self {
-            words: words.collect(),
+            words: words(text),
             means: means.to_owned(),
             weight,
         }
     }
 
-    /// The cylinder it names, if it stands in these words in one piece.
-    fn within(&self, words: &[String]) -> Option<Option<u8>> {
-        let fits = |piece: &[String]| {
-            let mut cylinder = None;
-            for (own, word) in self.words.iter().zip(piece) {
-                if own == "{cyl}" {
-                    cylinder = Some(number(word)?);
-                } else if own != word && !plural(own, word) {
-                    return None;
-                }
-            }
-            Some(cylinder)
-        };
-        if self.words.is_empty() || self.words.len() > words.len() {
+    /// The cylinder it names, if these words begin with it.
+    fn begins(&self, words: &[String]) -> Option<Option<u8>> {
+        if self.words.len() > words.len() {
             return None;
         }
-        words.windows(self.words.len()).find_map(fits)
+        let mut cylinder = None;
+        for (own, word) in self.words.iter().zip(words) {
+            if own == "{cyl}" {
+                cylinder = Some(number(word)?);
+            } else if own != word && !plural(own, word) {
+                return None;
+            }
+        }
+        Some(cylinder)
     }
 }
 
@@ -167,20 +164,23 @@ impl Phrases {
         for part in &knowledge.parts {
             for fault in &part.fault {
                 let id = format!("{}.{}", part.id.get_ref(), fault.id.get_ref());
-                phrases.0.push(Phrase::new(&fault.label, &id, 1.0));
+                phrases.list.push(Phrase::new(&fault.label, &id, 1.0));
                 if part.scope == Scope::Cylinder {
                     phrases
-                        .0
+                        .list
                         .push(Phrase::new(&format!("{} {{cyl}}", fault.label), &id, 1.0));
                 }
-                phrases.0.push(Phrase::new(&id, &id, 1.0));
+                phrases.list.push(Phrase::new(&id, &id, 1.0));
             }
         }
         for word in &knowledge.words {
             if let Some(id) = the_fault(knowledge, word.means.get_ref()) {
-                phrases.0.push(Phrase::new(word.word.get_ref(), &id, 1.0));
+                phrases
+                    .list
+                    .push(Phrase::new(word.word.get_ref(), &id, 1.0));
             }
         }
+        phrases.index();
         phrases
     }
 
@@ -223,32 +223,51 @@ impl Phrases {
                 _ => wrong.push(at + 1),
             }
         }
-        added.append(&mut self.0);
-        self.0 = added;
+        added.append(&mut self.list);
+        self.list = added;
+        self.index();
         wrong
     }
 
     /// Phrases that name nothing in `known`.
-    pub fn strange<'p>(&'p self, known: impl Fn(&str) -> bool) -> Vec<&'p str> {
-        self.0
+    pub fn strange(&self, known: impl Fn(&str) -> bool) -> Vec<&str> {
+        self.list
             .iter()
             .map(|p| p.means.as_str())
             .filter(|m| !known(m))
             .collect()
     }
 
-    /// The longest phrase within a piece of text, the first of several.
-    fn longest(&self, piece: &[String]) -> Option<(&Phrase, Option<u8>)> {
-        let mut best: Option<(&Phrase, Option<u8>)> = None;
-        for phrase in &self.0 {
-            if best.is_some_and(|(b, _)| b.words.len() >= phrase.words.len()) {
-                continue;
-            }
-            if let Some(cylinder) = phrase.within(piece) {
-                best = Some((phrase, cylinder));
+    /// Puts the phrases in the order of their first words.
+    fn index(&mut self) {
+        self.first.clear();
+        for (at, phrase) in self.list.iter().enumerate() {
+            if let Some(word) = phrase.words.first() {
+                self.first.entry(word.clone()).or_default().push(at);
             }
         }
-        best
+    }
+
+    /// The longest phrase within a piece of text, the first of several.
+    fn longest(&self, piece: &[String]) -> Option<(&Phrase, Option<u8>)> {
+        let mut best: Option<(usize, Option<u8>)> = None;
+        for from in 0..piece.len() {
+            let word = piece[from].as_str();
+            let one = word.strip_suffix('s').unwrap_or(word);
+            let other = (one != word).then_some(one);
+            for key in std::iter::once(word).chain(other) {
+                for &at in self.first.get(key).into_iter().flatten() {
+                    let length = |at: usize| self.list[at].words.len();
+                    let better = best.is_none_or(|(b, _)| {
+                        length(at) > length(b) || (length(at) == length(b) && at < b)
+                    });
+                    if better && let Some(cylinder) = self.list[at].begins(&piece[from..]) {
+                        best = Some((at, cylinder));
+                    }
+                }
+            }
+        }
+        best.map(|(at, cylinder)| (&self.list[at], cylinder))
     }
 
     /// The phrase within one piece, whatever it begins with.

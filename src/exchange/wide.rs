@@ -192,6 +192,10 @@ pub fn widen(rows: &[Row]) -> Wide {
     wide
 }
 
+/// A column of values: its number, place and unit, and the columns beside it with what they
+/// hold.
+type Main = (usize, Place, Option<&'static str>, Vec<(usize, usize)>);
+
 /// A heading taken apart.
 fn parted(heading: &str) -> (Place, Option<&'static str>) {
     let mut rest = heading;
@@ -236,7 +240,7 @@ pub fn lengthen(wide: &Wide) -> Result<Vec<Row>, ExchangeError> {
         ));
     }
     // Main columns, each with the columns beside it.
-    let mut mains: Vec<(usize, Place, Option<&str>, Vec<(usize, usize)>)> = Vec::new();
+    let mut mains: Vec<Main> = Vec::new();
     for (n, heading) in wide.headings.iter().enumerate().skip(1) {
         let beside = heading.rsplit_once("__").and_then(|(name, column)| {
             let main = mains
