@@ -10,9 +10,10 @@ use clap::error::{Error, ErrorKind};
 use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{causes, entries, fit, network, next, out, sheet, shell, slips, trials, why, words};
-use super::{causes, fit, import, network, next, out, shell, trials, why, words};
-use super::{causes, export, fit, import, network, next, out, shell, trials, why, words};
+use super::{
+    causes, entries, export, fit, import, network, next, out, sheet, shell, slips, trials, why,
+    words,
+};
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
