@@ -24,6 +24,8 @@ pub mod diagnosis;
 
 pub mod planning;
 
+pub mod exchange;
+
 pub mod learning;
 
 pub mod selftest;

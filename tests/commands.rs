@@ -273,6 +273,10 @@ fn every_document_has_a_schema_with_its_keys() {
         ("network", document(&["network", "--json"])),
         ("vocab", document(&["vocab", "tools", "--json"])),
         ("units", document(&["units", "--json"])),
+        (
+            "peek",
+            document(&["peek", "data/exchange/shop_a_messy.csv", "--json"]),
+        ),
     ];
     for (name, answer) in &answers {
         assert!(named.lines().any(|l| l == *name));

@@ -8,6 +8,8 @@ use super::book_args::{ColdStart, Did, JobCommand, Note, Sheet, Undo};
 use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::exchange_args::{Export, Import, MapCommand, Peek, Turn};
+
 /// Shown when nothing is asked for.
 pub const SHORT_HELP: &str = "\
 hardstart: from \"starts hard cold\" to the cause, for old diesels with a mechanical pump
@@ -84,6 +86,19 @@ pub enum Command {
     Undo(Undo),
     /// One-page job sheet
     Sheet(Sheet),
+    /// Look at a foreign table; writes nothing
+    Peek(Peek),
+    /// Make or check a column map
+    #[command(subcommand)]
+    Map(MapCommand),
+    /// Bring in jobs from a foreign table
+    Import(Import),
+    /// Hand out jobs as a table
+    Export(Export),
+    /// Make a long table of ours wide
+    Widen(Turn),
+    /// Make a wide table of ours long
+    Lengthen(Turn),
     /// Print the network of one kind of engine
     Network(Engine),
     /// Print the words of job files

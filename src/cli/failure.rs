@@ -21,6 +21,8 @@ pub enum Failure {
     },
     /// Text that was asked for by leaving something out: a help page.
     Help(String),
+    /// The answer stands already; only the code says more.
+    Quiet(Exit),
     /// The reader of our output went away; nobody is left to tell.
     ReaderGone,
 }

@@ -11,8 +11,8 @@ use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{
-    causes, entries, fit, network, next, out, plan, selftest, sheet, shell, slips, suppose, trials,
-    why, words,
+    causes, entries, export, fit, import, network, next, out, plan, selftest, sheet, shell, slips,
+    suppose, trials, why, words,
 };
 use crate::report::trouble::{self, Trouble};
 
@@ -44,6 +44,12 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Coldstart(args) => entries::cold_start(args, common),
         Command::Undo(args) => entries::undo(args, common),
         Command::Sheet(args) => sheet::run(args, common),
+        Command::Peek(args) => import::run_peek(args, common),
+        Command::Map(what) => import::run_map(what, common),
+        Command::Import(args) => import::run_import(args, common),
+        Command::Export(args) => export::run_export(args, common),
+        Command::Widen(args) => export::run_widen(args),
+        Command::Lengthen(args) => export::run_lengthen(args),
         Command::Network(args) => network::run(args, common),
         Command::Vocab(args) => words::vocab(args, common),
         Command::Schema(args) => words::schemas(args),
@@ -59,6 +65,7 @@ fn end(result: Result<(), Failure>, json: bool) -> Exit {
     match result {
         // A reader that had enough is not an error.
         Ok(()) | Err(Failure::ReaderGone) => Exit::Done,
+        Err(Failure::Quiet(exit)) => exit,
         Err(Failure::Help(page)) => {
             out::message(&page);
             Exit::Usage

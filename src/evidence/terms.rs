@@ -175,6 +175,10 @@ fn nodes(count: usize) -> Vec<f64> {
 }
 
 /// Solves `sum_j c_j z_j^k = l_k` in place (Bjorck and Pereyra 1970, primal system).
+#[expect(
+    clippy::needless_range_loop,
+    reason = "two indices move against each other"
+)]
 fn vandermonde(z: &[f64], l: &mut [f64]) {
     let n = z.len() - 1;
     for k in 0..n {

@@ -10,6 +10,8 @@ pub mod cautions;
 pub mod chance;
 pub mod closing_text;
 pub mod figure_words;
+pub mod import_json;
+pub mod import_text;
 pub mod lanes_json;
 pub mod moves;
 pub mod names;

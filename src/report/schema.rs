@@ -3,7 +3,7 @@
 //! Must not validate.
 
 /// Names of the documents with the text of their schema.
-pub const SCHEMAS: [(&str, &str); 12] = [
+pub const SCHEMAS: [(&str, &str); 14] = [
     ("causes", include_str!("schema/causes-1.json")),
     ("next", include_str!("schema/next-1.json")),
     ("plan", include_str!("schema/plan-1.json")),
@@ -15,6 +15,8 @@ pub const SCHEMAS: [(&str, &str); 12] = [
     ("vocab", include_str!("schema/vocab-1.json")),
     ("units", include_str!("schema/units-1.json")),
     ("selftest", include_str!("schema/selftest-1.json")),
+    ("import", include_str!("schema/import-1.json")),
+    ("peek", include_str!("schema/peek-1.json")),
     ("error", include_str!("schema/error-1.json")),
 ];
 

@@ -112,7 +112,7 @@ fn answers_and_copies_are_kept_as_they_were() {
         ..said.clone()
     };
     book.keep("1", &later).unwrap();
-    assert_eq!(book.said("1").unwrap(), [said.clone()]);
+    assert_eq!(book.said("1").unwrap(), std::slice::from_ref(&said));
     let copy = place.path().join("copy");
     book.copy_to(&copy).unwrap();
     assert!(book.copy_to(&copy).is_err(), "nothing is overwritten");

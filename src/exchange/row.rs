@@ -1,0 +1,459 @@
+//! One record into one job, with everything that has to be said about its cells.
+//!
+//! Looks at one record only, so that records can be judged side by side. Must not drop a cell:
+//! what is not understood is kept as text.
+
+use std::borrow::Cow;
+
+use super::cell::{self, Remark, Units, Value};
+use super::dates::{self, DateSpec, Dated};
+use super::draft_job::{self, DraftJob, json, set};
+use super::issue::{Code, Issue, Level};
+use super::judged::{Context, Judged, Numbered};
+use super::plan::{Column, Reads, ValueColumn};
+use super::story::{self, Counts};
+use super::target::Place;
+use super::text;
+use super::watch;
+use crate::job::Absent;
+
+struct Work<'a, 'c> {
+    context: &'c Context<'a>,
+    numbered: &'c Numbered<'c>,
+    units: &'c mut Units,
+    draft: DraftJob,
+    judged: Judged,
+    minutes: Option<String>,
+    cost: Option<String>,
+    remarks: Vec<Remark>,
+    /// Cylinders of this engine, as far as is known.
+    cylinders: Option<u8>,
+    /// Trials already taken.
+    trials: Vec<(&'c str, Option<u8>, u32)>,
+}
+
+/// Judges the cells of a record whose key is known.
+pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, units: &mut Units) -> Judged {
+    let mut work = Work {
+        context,
+        numbered,
+        units,
+        draft: DraftJob {
+            job: numbered.key.to_owned(),
+            engine: context.plan.engine.clone(),
+            ..DraftJob::default()
+        },
+        judged: Judged::default(),
+        minutes: None,
+        cost: None,
+        remarks: Vec::new(),
+        cylinders: context.plan.cylinders,
+        trials: Vec::new(),
+    };
+    work.count_cylinders();
+    work.cells();
+    work.finish()
+}
+
+impl<'c> Work<'_, 'c> {
+    /// The number of cylinders, from its own column: others are judged by it.
+    fn count_cylinders(&mut self) {
+        for (at, column) in self.context.plan.columns.iter().enumerate() {
+            let Column::Value(value) = column else {
+                continue;
+            };
+            if matches!(&value.place, Place::Engine { field } if field == "cylinders") {
+                let text = text::cell(self.numbered.record.cell(at), &self.context.coding).text;
+                let mut unsaid = Vec::new();
+                if let Reads::Bare(signs, whole, bounds) = &value.reads
+                    && let Value::Result(n) =
+                        cell::bare(&text, *signs, *whole, *bounds, &mut unsaid)
+                {
+                    self.cylinders = n.parse().ok();
+                }
+            }
+        }
+    }
+
+    fn text(&mut self, at: usize) -> Cow<'c, str> {
+        let cell = text::cell(self.numbered.record.cell(at), &self.context.coding);
+        if cell.bad {
+            let remark = Remark::new(
+                Code::BadByte,
+                Level::Cell,
+                "a byte does not fit the encoding of the file",
+                "state the encoding (`encoding` in the map), or correct the cell",
+            );
+            self.issue(at, &cell.text, remark);
+        }
+        cell.text
+    }
+
+    fn issue(&mut self, at: usize, raw: &str, remark: Remark) {
+        let record = self.numbered.record;
+        let level = if self.context.strict {
+            remark.level.promoted()
+        } else {
+            remark.level
+        };
+        self.judged.issues.push(Issue {
+            line_from: record.line_from,
+            line_to: record.line_to,
+            record: self.numbered.number,
+            column: Some(at + 1),
+            header: self
+                .context
+                .plan
+                .headings
+                .get(at)
+                .cloned()
+                .unwrap_or_default(),
+            raw: raw.to_owned(),
+            code: remark.code,
+            level,
+            message: remark.message,
+            hint: remark.hint,
+        });
+    }
+
+    fn say(&mut self, at: usize, raw: &str) {
+        for remark in std::mem::take(&mut self.remarks) {
+            self.issue(at, raw, remark);
+        }
+    }
+
+    fn cells(&mut self) {
+        let plan = self.context.plan;
+        let mut proof = None;
+        let (mut causes, mut actions) = (Vec::new(), Vec::new());
+        for (at, column) in plan.columns.iter().enumerate() {
+            if matches!(column, Column::Ignored) {
+                continue;
+            }
+            let text = self.text(at).into_owned();
+            if text.is_empty() {
+                continue;
+            }
+            match column {
+                Column::Date(spec, time) => self.date(at, spec, *time, &text),
+                Column::Value(value) => self.value(at, value, &text),
+                Column::Cause => causes.push((at, text)),
+                Column::Action => actions.push((at, text)),
+                Column::Shown(words) => match words.get(&text::folded(&text)) {
+                    Some(level) => proof = Some(*level),
+                    None => {
+                        let what = format!("no word list says what `{text}` shows");
+                        self.remarks.push(Remark::new(
+                            Code::TextUnmapped,
+                            Level::Cell,
+                            what,
+                            "add it to `words` of this column",
+                        ));
+                        self.say(at, &text);
+                        self.keep(at, &text);
+                    }
+                },
+                Column::Extra => {
+                    self.watch(at, &text);
+                    self.keep(at, &text);
+                }
+                Column::Ignored => {}
+            }
+        }
+        self.story(&causes, &actions, proof);
+    }
+
+    /// Keeps a text under its heading.
+    fn keep(&mut self, at: usize, text: &str) {
+        let heading = self.context.plan.headings.get(at);
+        let heading = heading.map_or_else(|| format!("column_{}", at + 1), Clone::clone);
+        set(&mut self.draft.extra, &heading, json(text));
+    }
+
+    fn watch(&mut self, at: usize, text: &str) {
+        watch::over(text, &mut self.remarks);
+        self.say(at, text);
+    }
+
+    fn date(&mut self, at: usize, spec: &DateSpec, time: Option<usize>, text: &str) {
+        let clock = time
+            .map(|t| self.text(t).into_owned())
+            .filter(|t| !t.is_empty());
+        let dated = spec.read(text);
+        let (code, what, hint) = match dated {
+            Dated::Is(date) => {
+                self.draft.at = Some(self.with_time(date, clock, time));
+                return;
+            }
+            Dated::Serial(date) => {
+                let what = format!("the day number {text} is read as {date}");
+                self.draft.at = Some(self.with_time(date, clock, time));
+                self.remarks
+                    .push(Remark::new(Code::DateSerial, Level::Note, what, ""));
+                self.say(at, text);
+                return;
+            }
+            Dated::Ambiguous => (
+                Code::DateAmbiguous,
+                format!("day and month of `{text}` cannot be told apart"),
+                "state `patterns` for this column",
+            ),
+            Dated::Impossible => (
+                Code::DateImpossible,
+                format!("there is no day `{text}`"),
+                "correct the cell",
+            ),
+            Dated::Not => (
+                Code::DateImpossible,
+                format!("`{text}` is no date"),
+                "correct the cell, or state `patterns`",
+            ),
+            Dated::MustBeStated(what) => (
+                Code::MustBeStated,
+                format!("`{text}` cannot be read as a date yet"),
+                what,
+            ),
+        };
+        // A job is named by its key; a key without a day is none.
+        let level = if self.context.plan.key.contains(&at) {
+            Level::Row
+        } else {
+            Level::Cell
+        };
+        self.remarks.push(Remark::new(code, level, what, hint));
+        self.say(at, text);
+        self.keep(at, text);
+    }
+
+    fn with_time(&mut self, date: String, clock: Option<String>, column: Option<usize>) -> String {
+        let (Some(clock), Some(column)) = (clock, column) else {
+            return date;
+        };
+        if let Some(time) = dates::time(&clock) {
+            return format!("{}T{time}", date.split('T').next().unwrap_or(&date));
+        }
+        let what = format!("`{clock}` is no time of day");
+        self.remarks.push(Remark::new(
+            Code::NumberBad,
+            Level::Cell,
+            what,
+            "write it as 07:40",
+        ));
+        self.say(column, &clock);
+        self.keep(column, &clock);
+        date
+    }
+
+    fn value(&mut self, at: usize, column: &'c ValueColumn, text: &str) {
+        let Some(repeat) = &column.repeat else {
+            self.one(at, column, text, column.cylinder, column.trial);
+            return;
+        };
+        let parts: Vec<&str> = text
+            .split(repeat.separator.as_str())
+            .map(str::trim)
+            .collect();
+        for (place, part) in parts.iter().enumerate() {
+            // A gap keeps its place in the numbering.
+            let place = place + 1;
+            let (cylinder, trial) = if repeat.cylinders {
+                (u8::try_from(place).ok(), column.trial)
+            } else {
+                (column.cylinder, u32::try_from(place).ok())
+            };
+            self.one(at, column, part, cylinder, trial);
+        }
+        if !repeat.cylinders && parts.len() > 1 {
+            let what = format!(
+                "{} values in one cell are trials 1 to {}",
+                parts.len(),
+                parts.len()
+            );
+            self.remarks
+                .push(Remark::new(Code::TrialNumbered, Level::Note, what, ""));
+            self.say(at, text);
+        }
+    }
+
+    fn read(&mut self, column: &ValueColumn, text: &str) -> Value {
+        let remarks = &mut self.remarks;
+        match &column.reads {
+            Reads::Numbers(numbers, states) => {
+                numbers.read(text, &column.words, states, self.units, remarks)
+            }
+            Reads::Bare(signs, whole, bounds) => cell::bare(text, *signs, *whole, *bounds, remarks),
+            Reads::States(states) => cell::state(text, &column.words, states, remarks),
+            Reads::Free if text.is_empty() => Value::Empty,
+            Reads::Free => {
+                watch::over(text, remarks);
+                Value::Result(text.to_owned())
+            }
+        }
+    }
+
+    fn one(
+        &mut self,
+        at: usize,
+        column: &'c ValueColumn,
+        text: &str,
+        cylinder: Option<u8>,
+        trial: Option<u32>,
+    ) {
+        let value = self.read(column, text);
+        let unused = matches!(
+            value,
+            Value::Doubtful(..) | Value::Absent(Absent::Unreadable)
+        );
+        self.say(at, text);
+        if let Place::Reading { check, .. } = &column.place {
+            let most = self.cylinders.unwrap_or(12);
+            if cylinder.is_some_and(|c| c == 0 || c > most) {
+                let what = format!("there is no cylinder {}", cylinder.unwrap_or(0));
+                self.issue(
+                    at,
+                    text,
+                    Remark::new(
+                        Code::OutOfWindow,
+                        Level::Cell,
+                        what,
+                        "see how many repeats the cell holds",
+                    ),
+                );
+                self.keep(at, text);
+                return;
+            }
+            if let Some(trial) = trial {
+                let place = (check.as_str(), cylinder, trial);
+                if self.trials.contains(&place) {
+                    self.keep(at, text);
+                    return;
+                }
+                self.trials.push(place);
+            }
+            let note = unused.then(|| format!("in the table: {text}"));
+            let (value, aside) = match value {
+                Value::Empty => return,
+                Value::Result(value) => (value, None),
+                Value::Doubtful(value, why) => (value, Some(why)),
+                Value::Absent(absent) => (absent.id().to_owned(), None),
+            };
+            let entry = draft_job::reading(
+                check,
+                cylinder,
+                trial,
+                &value,
+                aside.as_deref(),
+                note.as_deref(),
+            );
+            self.draft.readings.push(entry);
+            return;
+        }
+        if unused {
+            self.keep(at, text);
+        }
+        let bare = matches!(column.reads, Reads::Bare(..));
+        let value = match value {
+            Value::Empty | Value::Doubtful(..) => return,
+            Value::Result(value) => value,
+            Value::Absent(absent) if column.absent => absent.id().to_owned(),
+            Value::Absent(_) => return,
+        };
+        self.put(at, &column.place, value, bare);
+    }
+
+    fn put(&mut self, at: usize, place: &Place, value: String, bare: bool) {
+        let truth =
+            matches!(place, Place::Start { field, .. } if field == "primed" || field == "heated");
+        let written = if bare || truth {
+            value.clone()
+        } else {
+            json(&value)
+        };
+        let new = match place {
+            Place::Start {
+                field,
+                after: false,
+            } => set(&mut self.draft.start, field, written),
+            Place::Start { field, after: true } => set(&mut self.draft.after, field, written),
+            Place::Told { field } => set(&mut self.draft.told, field, written),
+            Place::Engine { field } => {
+                // What stands in the record is nearer than what the map says of all.
+                self.draft.engine.retain(|(k, _)| k != field);
+                set(&mut self.draft.engine, field, written)
+            }
+            Place::Complaint => {
+                let new = self.draft.complaint.is_empty();
+                if new {
+                    self.draft.complaint = value.clone();
+                }
+                new
+            }
+            Place::Note => {
+                self.draft.readings.push(draft_job::note(&value));
+                true
+            }
+            Place::WorkMinutes => {
+                self.minutes = Some(story::minutes(&value));
+                true
+            }
+            Place::PartsCost => {
+                self.cost = Some(written);
+                true
+            }
+            Place::Reading { .. } | Place::Extra | Place::Ignored => false,
+        };
+        if !new {
+            self.keep(at, &value);
+        }
+    }
+
+    fn story(
+        &mut self,
+        causes: &[(usize, String)],
+        actions: &[(usize, String)],
+        proof: Option<crate::job::Proof>,
+    ) {
+        let plan = self.context.plan;
+        for (at, text) in causes.iter().chain(actions) {
+            self.watch(*at, text);
+        }
+        let figures = story::Figures {
+            minutes: self.minutes.take(),
+            cost: self.cost.take(),
+            cylinders: self.cylinders,
+            proof: proof.or(plan.proof),
+        };
+        let told = self.context.story.tell(causes, actions, &figures);
+        for (at, raw, remark) in told.remarks {
+            self.issue(at, &raw, remark);
+        }
+        for (key, value) in told.left {
+            set(&mut self.draft.extra, &key, value);
+        }
+        self.draft.closing = told.entries;
+        self.judged.counts = told.counts;
+    }
+
+    fn finish(mut self) -> Judged {
+        if self.judged.issues.iter().any(|i| i.level == Level::Row) {
+            self.judged.counts = Counts::default();
+            return self.judged;
+        }
+        if self.draft.complaint.is_empty() {
+            self.draft
+                .complaint
+                .clone_from(&self.context.plan.complaint);
+        }
+        let (sha256, line) = self
+            .numbered
+            .source
+            .unwrap_or((self.context.sha256, self.numbered.record.line_from));
+        let origin = format!(
+            "{{\"file\":{},\"sha256\":\"{sha256}\",\"line\":{line},\"content\":\"{:016x}\"}}",
+            json(self.context.file),
+            self.numbered.content
+        );
+        self.judged.line = Some(self.draft.line(&origin));
+        self.judged
+    }
+}
