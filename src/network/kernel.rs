@@ -10,13 +10,17 @@
 //! and no message is ever divided. Answers do not depend on the number of lanes, on their
 //! order, or on threads. Must not know what variables mean.
 
+use std::sync::Mutex;
+
 use rayon::prelude::*;
 
 use super::compile::Program;
-use super::sweep::{Sweep, WIDE, prologue};
+use super::sweep::{Buffers, Sweep, WIDE, prologue};
 
-/// Pieces a batch is cut into for each thread, so that none waits long for another.
+/// Pieces a long batch is cut into for each thread, so that none waits long for another.
 const PIECES: usize = 4;
+/// Chunks of lanes from which a batch counts as long.
+const LONG: usize = 64;
 /// Below this P(evidence), after all scaling, digits are being lost.
 pub(super) const LEAST_WEIGHT: f64 = 1e-290;
 
@@ -72,6 +76,33 @@ pub enum KernelError {
 #[derive(Debug, Clone)]
 pub struct Bound {
     pub(super) fixed: Vec<f64>,
+    /// Memory of finished sweeps.
+    spare: Spare,
+}
+
+/// Memory that sweeps of one program hand on to each other; a copy starts empty.
+#[derive(Debug, Default)]
+struct Spare(Mutex<Vec<Buffers>>);
+
+impl Clone for Spare {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl Spare {
+    fn take(&self) -> Buffers {
+        let spare = self.0.lock();
+        spare
+            .map_or_else(|_| None, |mut s| s.pop())
+            .unwrap_or_default()
+    }
+
+    fn put(&self, buffers: Buffers) {
+        if let Ok(mut spare) = self.0.lock() {
+            spare.push(buffers);
+        }
+    }
 }
 
 impl Program {
@@ -95,7 +126,10 @@ impl Program {
             fixed[*cell as usize] = figures[*figure as usize];
         }
         prologue(&self.prologue, &mut fixed);
-        Ok(Bound { fixed })
+        Ok(Bound {
+            fixed,
+            spare: Spare::default(),
+        })
     }
 
     /// P(evidence) and the chances of every query, for each lane.
@@ -175,18 +209,21 @@ impl Program {
         work: impl Fn(&mut Sweep<'_>, &[Lane], &mut Vec<T>) + Sync,
     ) -> Vec<T> {
         let piece = |lanes: &[Lane]| {
-            let mut sweep = Sweep::new(self, &bound.fixed);
+            let mut sweep = Sweep::with(self, &bound.fixed, bound.spare.take());
             let mut out = Vec::with_capacity(lanes.len());
             for chunk in lanes.chunks(WIDE) {
                 work(&mut sweep, chunk, &mut out);
             }
+            bound.spare.put(sweep.into_buffers());
             out
         };
         if lanes.len() <= WIDE {
             return piece(lanes);
         }
         let threads = rayon::current_num_threads();
-        let chunks = lanes.len().div_ceil(WIDE).div_ceil(threads * PIECES);
+        let chunks = lanes.len().div_ceil(WIDE);
+        let pieces = if chunks < LONG { 1 } else { PIECES };
+        let chunks = chunks.div_ceil(threads * pieces);
         let pieces = lanes.par_chunks(chunks * WIDE).map(piece);
         pieces.flatten_iter().collect()
     }

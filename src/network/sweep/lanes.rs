@@ -17,6 +17,14 @@ impl Wide {
     const ONE: Self = Self([1.0; WIDE]);
 }
 
+/// Memory of one thread's sweeps of a program; fresh memory costs more than a sweep.
+#[derive(Debug, Default)]
+pub(in crate::network) struct Buffers {
+    values: Vec<Wide>,
+    slopes: Vec<Wide>,
+    fixed_slopes: Vec<Wide>,
+}
+
 /// Buffers for running one program.
 pub(in crate::network) struct Sweep<'a> {
     pub program: &'a Program,
@@ -38,15 +46,31 @@ pub(in crate::network) struct Weight {
 
 impl<'a> Sweep<'a> {
     pub fn new(program: &'a Program, fixed: &'a [f64]) -> Self {
+        Self::with(program, fixed, Buffers::default())
+    }
+
+    /// As `new`, in memory that was used for the same program before.
+    pub fn with(program: &'a Program, fixed: &'a [f64], buffers: Buffers) -> Self {
+        let mut values = buffers.values;
+        values.resize(program.lanes, Wide::ZERO);
         let fixed_scales = program.scales.iter().filter(|s| !s.1);
         Self {
             program,
             fixed,
-            values: vec![Wide::ZERO; program.lanes],
-            slopes: Vec::new(),
-            fixed_slopes: Vec::new(),
+            values,
+            slopes: buffers.slopes,
+            fixed_slopes: buffers.fixed_slopes,
             arch: pulp::Arch::new(),
             fixed_scale: fixed_scales.map(|s| -fixed[s.0 as usize].ln()).sum(),
+        }
+    }
+
+    /// Its memory, for the next sweep of the same program.
+    pub fn into_buffers(self) -> Buffers {
+        Buffers {
+            values: self.values,
+            slopes: self.slopes,
+            fixed_slopes: self.fixed_slopes,
         }
     }
 
