@@ -91,13 +91,14 @@ impl Clamped {
     /// where that cannot be.
     ///
     /// # Errors
-    /// Any error but "impossible".
+    /// Any error but "impossible" and "too small".
     pub fn log_weights(&self, bound: &Bound, lanes: &[Lane]) -> Result<Vec<f64>, KernelError> {
         self.program
             .run_upward(bound, lanes)
             .into_iter()
             .map(|answer| match answer {
-                Err(KernelError::Impossible) => Ok(f64::NEG_INFINITY),
+                // Too small to be reckoned is nought beside the lanes that are not.
+                Err(KernelError::Impossible | KernelError::TooSmall(_)) => Ok(f64::NEG_INFINITY),
                 other => other,
             })
             .collect()

@@ -10,7 +10,7 @@ use super::setup::NextError;
 use crate::evidence::Case;
 use crate::network::build::FaultVariable;
 use crate::network::clamp::Clamped;
-use crate::network::{KernelError, Role, VarId};
+use crate::network::{Role, VarId};
 
 /// Single faults that are paired with each other, likeliest first.
 const PAIRED: usize = 18;
@@ -63,9 +63,9 @@ impl Hypotheses {
             }
         }
         let lanes = sets.iter().map(|s| of(s)).collect::<Vec<_>>();
-        let singles = clamped.log_weights(&bound, &lanes)?;
+        let mut logs = clamped.log_weights(&bound, &lanes)?;
         let mut ranked = (1..=faults.len()).collect::<Vec<_>>();
-        ranked.sort_by(|a, b| singles[*b].total_cmp(&singles[*a]));
+        ranked.sort_by(|a, b| logs[*b].total_cmp(&logs[*a]));
         ranked.truncate(PAIRED);
         ranked.sort_unstable();
         for (i, a) in ranked.iter().enumerate() {
@@ -76,9 +76,9 @@ impl Hypotheses {
                 }
             }
         }
+        let lanes = sets[logs.len()..].iter().map(|s| of(s));
+        logs.extend(clamped.log_weights(&bound, &lanes.collect::<Vec<_>>())?);
         sets.iter_mut().for_each(|s| s.sort_unstable());
-        let lanes = sets.iter().map(|s| of(s)).collect::<Vec<_>>();
-        let answers = clamped.program().run(&bound, &lanes);
         let mut read = Self {
             faults,
             sets: Vec::new(),
@@ -88,21 +88,26 @@ impl Hypotheses {
                 .map(|(n, _)| (n.clone(), Vec::new()))
                 .collect(),
         };
-        let mut possible = Vec::new();
-        for (set, answer) in sets.into_iter().zip(answers) {
-            let answer = match answer {
-                Err(KernelError::Impossible | KernelError::TooSmall(_)) => continue,
-                other => other?,
-            };
-            let weight = (answer.log_evidence - total).exp();
-            possible.push((set, weight, answer));
-        }
-        let weighed = possible.iter().map(|p| (p.0.as_slice(), p.1));
+        let possible = sets
+            .into_iter()
+            .zip(logs)
+            .filter(|(_, log)| *log > f64::NEG_INFINITY)
+            .map(|(set, log)| (set, (log - total).exp()))
+            .collect::<Vec<_>>();
+        let weighed = possible
+            .iter()
+            .map(|(set, weight)| (set.as_slice(), *weight));
         let keep = keep(&weighed.collect::<Vec<_>>());
-        for ((set, weight, answer), keep) in possible.into_iter().zip(keep) {
-            if !keep {
-                continue;
-            }
+        let mut kept = possible
+            .into_iter()
+            .zip(keep)
+            .filter_map(|(set, keep)| keep.then_some(set))
+            .collect::<Vec<_>>();
+        // What the functions deliver is read off the sets that are kept only.
+        let lanes = kept.iter().map(|(set, _)| of(set)).collect::<Vec<_>>();
+        let answers = clamped.program().run(&bound, &lanes);
+        for ((set, weight), answer) in kept.drain(..).zip(answers) {
+            let answer = answer?;
             read.sets.push(set);
             read.weights.push(weight);
             for ((name, _), chances) in functions.iter().zip(answer.chances) {
