@@ -2,6 +2,8 @@
 //!
 //! Must not decide which moves are looked at.
 
+use rayon::prelude::*;
+
 use super::advice::Action;
 use super::search::Search;
 use super::situation::Situation;
@@ -69,6 +71,29 @@ pub(super) fn value(
         Action::HandOver => {}
     }
     found
+}
+
+/// States from which looks at several moves are worth a thread each.
+const MANY_STATES: usize = 100;
+
+/// Looks at moves, each so many plies deep, side by side where there are many states; each is
+/// valued as if it were alone.
+pub(super) fn values(
+    search: &mut Search<'_>,
+    looks: &[(Action, usize)],
+    situation: &Situation,
+) -> Vec<Candidate> {
+    if situation.belief.len() < MANY_STATES {
+        let look = |(action, plies): &(Action, usize)| value(search, *action, *plies, situation);
+        return looks.iter().map(look).collect();
+    }
+    looks
+        .par_iter()
+        .map_init(
+            || search.clone(),
+            |search, (action, plies)| value(search, *action, *plies, situation),
+        )
+        .collect()
 }
 
 /// Chance that acting on the outcome starts with something else than acting without having looked.

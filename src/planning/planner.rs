@@ -5,7 +5,7 @@
 //! those near the best get a third ply. Must not build or change problems.
 
 use super::advice::{Action, Advice, Move, MoveOutcome};
-use super::candidate::{Candidate, TIE, changes, rank_checks, value};
+use super::candidate::{Candidate, TIE, changes, rank_checks, value, values};
 use super::leaf::{Leaf, bits};
 use super::search::Search;
 use super::settings::Settings;
@@ -64,10 +64,10 @@ impl<'a> Planner<'a> {
         let mut search = Search::new(t, self.leaf, &self.known, situation, s.repair_beam);
         let (act_now_total, act_now) = search.act_now(situation.open);
         let in_order: Vec<usize> = search.order().to_vec();
-        let mut moves: Vec<Candidate> = (0..t.checks())
+        let looks = (0..t.checks())
             .filter(|&c| check_minutes(t, c, situation.readings[c]).is_some())
-            .map(|c| value(&mut search, Action::Check(c), 1, situation))
-            .collect();
+            .map(|c| (Action::Check(c), 1));
+        let mut moves = values(&mut search, &looks.collect::<Vec<_>>(), situation);
         for m in &mut moves {
             m.tells = self.tells(situation, m.action);
             if let Action::Check(c) = m.action {
@@ -78,24 +78,28 @@ impl<'a> Planner<'a> {
         let ranked = rank_checks(t, &moves);
         search.set_beam(&ranked[..ranked.len().min(s.beam)]);
         let plies = s.plies.max(1);
-        for m in &mut moves {
-            if let Action::Check(c) = m.action
-                && ranked.iter().take(s.wide).any(|&r| r == c)
-            {
-                m.take(value(&mut search, m.action, plies, situation));
-            }
-        }
+        let wide = |action: &Action| match action {
+            Action::Check(c) => ranked.iter().take(s.wide).any(|r| r == c),
+            _ => false,
+        };
+        let mut looks = moves
+            .iter()
+            .map(|m| m.action)
+            .filter(wide)
+            .map(|action| (action, plies))
+            .collect::<Vec<_>>();
+        let deeper = looks.len();
         for repair in (0..t.repairs()).filter(|&r| !situation.repaired[r]) {
             let deep = in_order.iter().take(s.wide_repairs).any(|&r| r == repair);
-            let action = Action::Repair(repair);
             // One ply of a repair is the repair and then acting in order.
-            moves.push(value(
-                &mut search,
-                action,
-                if deep { plies } else { 1 },
-                situation,
-            ));
+            looks.push((Action::Repair(repair), if deep { plies } else { 1 }));
         }
+        let mut found = values(&mut search, &looks, situation);
+        let repairs = found.split_off(deeper);
+        for (m, other) in moves.iter_mut().filter(|m| wide(&m.action)).zip(found) {
+            m.take(other);
+        }
+        moves.extend(repairs);
         let mut hand_over = Candidate::new(Action::HandOver);
         hand_over.total = t.hand_over;
         moves.push(hand_over);
