@@ -101,6 +101,9 @@ pub struct Score {
     /// Megabytes of compiled programs kept
     #[arg(long, default_value_t = 48)]
     pub programs_mb: usize,
+    /// Table entries above which a job is passed over as too wide
+    #[arg(long, default_value_t = crate::scoring::solve::WIDEST)]
+    pub widest: f64,
     /// Jobs worked on at a time
     #[arg(long, default_value_t = 512)]
     pub at_a_time: usize,

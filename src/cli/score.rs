@@ -65,6 +65,7 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
         labels,
         trained,
         args.programs_mb * MEGABYTE,
+        args.widest,
     );
     let mut jobs = Jobs::open(&args.file, &knowledge, || usage::page("score"))?;
     let mut progress = Progress::new("jobs scored", None);

@@ -3,6 +3,7 @@
 //! Must not read or write files, or sum.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Mutex, PoisonError};
 
 use super::label::{Label, Labels, label, shop};
 use super::line::{Line, Outcomes};
@@ -10,7 +11,7 @@ use super::rival::{Counted, fault_of, features, log_share, shares_of};
 use super::solve::{SolveError, Solved, Solver};
 use super::split::engine;
 use super::take::{AsOf, Taken, take};
-use crate::job::{EntryBody, Job, Told};
+use crate::job::{EntryBody, Job, Told, to_json};
 use crate::knowledge::Knowledge;
 
 /// The answers themselves, on the scale of the rivals.
@@ -31,7 +32,12 @@ pub struct Scorer<'k> {
     labels: Labels,
     trained: Counted,
     faults: BTreeSet<String>,
+    /// Shares before anything was seen, by engine, past and temperature.
+    bare: Mutex<BTreeMap<String, Option<BTreeMap<String, f64>>>>,
 }
+
+/// Kinds of bare jobs kept.
+const MOST_BARE: usize = 4096;
 
 /// A scored job.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +57,7 @@ impl<'k> Scorer<'k> {
         labels: Labels,
         trained: Counted,
         most_bytes: usize,
+        widest: f64,
     ) -> Self {
         let mut faults = BTreeSet::new();
         for part in &knowledge.parts {
@@ -60,11 +67,12 @@ impl<'k> Scorer<'k> {
         }
         Self {
             knowledge,
-            solver: Solver::new(knowledge, most_bytes),
+            solver: Solver::new(knowledge, most_bytes, widest),
             as_of,
             labels,
             trained,
             faults,
+            bare: Mutex::new(BTreeMap::new()),
         }
     }
 
@@ -78,17 +86,31 @@ impl<'k> Scorer<'k> {
     #[must_use]
     pub fn score(&self, jobs: &[&Job]) -> Vec<Scored> {
         let taken = jobs.iter().map(|j| take(j, self.as_of)).collect::<Vec<_>>();
-        let bare = taken.iter().map(|t| bare(&t.job)).collect::<Vec<_>>();
-        let mut both = taken.iter().map(|t| &t.job).collect::<Vec<_>>();
-        both.extend(&bare);
-        let mut solved = self.solver.solve(&both);
-        let figures_only = solved.split_off(jobs.len());
-        let zipped = jobs
-            .iter()
-            .zip(&taken)
-            .zip(solved.iter().zip(&figures_only));
+        let keys = taken.iter().map(|t| bare_key(&t.job)).collect::<Vec<_>>();
+        let mut known = self.bare.lock().unwrap_or_else(PoisonError::into_inner);
+        if known.len() > MOST_BARE {
+            // Dropping them changes no score, only the time to solve them again.
+            known.clear();
+        }
+        let mut wanted: BTreeMap<&String, Job> = BTreeMap::new();
+        for (key, taken) in keys.iter().zip(&taken) {
+            if !known.contains_key(key) {
+                wanted.entry(key).or_insert_with(|| bare(&taken.job));
+            }
+        }
+        let mut all = taken.iter().map(|t| &t.job).collect::<Vec<_>>();
+        all.extend(wanted.values());
+        let mut solved = self.solver.solve(&all);
+        let bare = solved.split_off(jobs.len());
+        for (key, solved) in wanted.into_keys().zip(bare) {
+            known.insert(key.clone(), solved.ok().map(|s| shares_of(&s)));
+        }
+        let zipped = jobs.iter().zip(&taken).zip(solved.iter().zip(&keys));
         zipped
-            .map(|((job, taken), (solved, bare))| self.one(job, taken, solved, bare))
+            .map(|((job, taken), (solved, key))| {
+                let bare = known.get(key).and_then(Option::as_ref);
+                self.one(job, taken, solved, bare)
+            })
             .collect()
     }
 
@@ -97,7 +119,7 @@ impl<'k> Scorer<'k> {
         job: &Job,
         taken: &Taken,
         solved: &Result<Solved, SolveError>,
-        bare: &Result<Solved, SolveError>,
+        bare: Option<&BTreeMap<String, f64>>,
     ) -> Scored {
         let mut line = Line::empty(&job.job, &self.knowledge.sha256);
         line.shop = shop(job).map(str::to_owned);
@@ -123,7 +145,7 @@ impl<'k> Scorer<'k> {
         taken: &Taken,
         label: &Label,
         solved: &Solved,
-        bare: &Result<Solved, SolveError>,
+        bare: Option<&BTreeMap<String, f64>>,
     ) -> BTreeMap<String, f64> {
         let mut scores = BTreeMap::new();
         let Some(fault) = label.causes.first().map(|c| fault_of(c)) else {
@@ -133,8 +155,8 @@ impl<'k> Scorer<'k> {
             scores.insert(name.to_owned(), log_share(shares, fault));
         };
         put(ANSWERS, &shares_of(solved));
-        if let Ok(bare) = bare {
-            put(FIGURES_ONLY, &shares_of(bare));
+        if let Some(bare) = bare {
+            put(FIGURES_ONLY, bare);
         }
         if !self.trained.is_empty() {
             put(MOST_COMMON, &self.trained.most_common(&self.faults));
@@ -163,4 +185,17 @@ fn bare(job: &Job) -> Job {
         _ => false,
     });
     bare
+}
+
+/// What decides the shares of a bare job.
+fn bare_key(job: &Job) -> String {
+    let mut bare = bare(job);
+    bare.job.clear();
+    bare.complaint.clear();
+    bare.extra.clear();
+    bare.bench = crate::job::Bench::default();
+    for entry in &mut bare.entries {
+        (entry.at, entry.by, entry.note) = (None, None, None);
+    }
+    to_json(&bare).to_string()
 }

@@ -22,6 +22,10 @@ use crate::network::{
 /// Tries of the search for an order, as for a single job.
 const RESTARTS: usize = 4;
 
+/// Table entries above which a job is passed over as too wide, so that several at a time stay
+/// within some tens of megabytes.
+pub const WIDEST: f64 = 2e6;
+
 /// Why a job has no chances.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -115,16 +119,19 @@ struct Cache {
 pub struct Solver<'k> {
     knowledge: &'k Knowledge,
     most_bytes: usize,
+    widest: f64,
     cache: Mutex<Cache>,
 }
 
 impl<'k> Solver<'k> {
-    /// A solver that keeps at most `most_bytes` of programs between batches.
+    /// A solver that keeps at most `most_bytes` of programs between batches and passes over jobs
+    /// that need more than `widest` table entries.
     #[must_use]
-    pub fn new(knowledge: &'k Knowledge, most_bytes: usize) -> Self {
+    pub fn new(knowledge: &'k Knowledge, most_bytes: usize, widest: f64) -> Self {
         Self {
             knowledge,
             most_bytes,
+            widest,
             cache: Mutex::new(Cache::default()),
         }
     }
@@ -262,7 +269,11 @@ impl<'k> Solver<'k> {
                 return Ok(Arc::clone(&kept.program));
             }
         }
-        let program = Arc::new(Program::compile(&recipe.network, &recipe.request)?);
+        let program = Arc::new(Program::compile_within(
+            &recipe.network,
+            &recipe.request,
+            self.widest,
+        )?);
         let bytes = program.bytes();
         let mut cache = self.lock();
         cache.made += 1;

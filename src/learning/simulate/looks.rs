@@ -12,7 +12,7 @@ use crate::knowledge::{Knowledge, Sign, When};
 use crate::units::{Dimension, Quantity};
 
 /// Chance that a customer speaks of a lasting sign when asked; own judgement.
-const SPEAKS_OF: f64 = 0.35;
+const SPEAKS_OF: f64 = 0.12;
 /// How sure people are: sure, fair, unsure; own judgement.
 const SURE: [f64; 3] = [0.8, 0.15, 0.05];
 /// Share of timed signs for which somebody looked at a watch; own judgement.

@@ -70,7 +70,7 @@ pub fn shops(knowledge: &Knowledge, settings: &SimulationSettings) -> Vec<Shop> 
             tools,
             liking,
             checks: 2.0 + 4.0 * luck.share(),
-            looks: 0.5 + 0.4 * luck.share(),
+            looks: 0.25 + 0.35 * luck.share(),
             proof: [
                 0.05 + 0.15 * careful,
                 0.3 + 0.3 * careful,
