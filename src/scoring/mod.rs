@@ -15,7 +15,6 @@ pub mod label;
 pub mod line;
 pub mod measure;
 pub mod rival;
-mod shape_key;
 pub mod solve;
 pub mod split;
 pub mod summary;

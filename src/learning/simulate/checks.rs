@@ -115,6 +115,7 @@ impl Bench<'_> {
                 check: check.id.get_ref().clone(),
                 cylinder,
                 trial: None,
+                repeat: None,
                 value,
                 typed,
                 supply: None,

@@ -5,7 +5,9 @@
 
 use std::hash::{DefaultHasher, Hash, Hasher};
 
-use crate::network::{Network, Request, Step};
+use super::compile::Request;
+use super::fold::Step;
+use super::variable::{Network, VarId};
 
 /// Key of a structure and a class of evidence: two hashes of different beginnings, so that a
 /// clash is beyond practice; the kernel further refuses figures that do not fit a program.
@@ -51,7 +53,7 @@ fn kind_of(figure: f64) -> u8 {
 
 fn structure(network: &Network, hasher: &mut DefaultHasher) {
     for (at, variable) in network.variables().iter().enumerate() {
-        let id = crate::network::VarId(u32::try_from(at).unwrap_or(u32::MAX));
+        let id = VarId(u32::try_from(at).unwrap_or(u32::MAX));
         variable.states.len().hash(hasher);
         network.group(id).hash(hasher);
         variable.local.drivers.hash(hasher);
