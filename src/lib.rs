@@ -28,6 +28,8 @@ pub mod exchange;
 
 pub mod learning;
 
+pub mod scoring;
+
 pub mod selftest;
 
 pub mod report;

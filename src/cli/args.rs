@@ -112,6 +112,14 @@ pub enum Command {
     /// Fit figures
     #[command(subcommand)]
     Fit(Fit),
+    /// Draw whole jobs from the figures
+    Simulate(super::args_scoring::Simulate),
+    /// How good the chances of finished jobs were
+    Score(super::args_scoring::Score),
+    /// Compare two scorings of the same jobs
+    Compare(super::args_scoring::Compare),
+    /// Put the parts of one scoring together
+    Merge(super::args_scoring::Merge),
     /// Print completions for a shell
     Completions(Completions),
     /// Print the manual

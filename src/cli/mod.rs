@@ -4,6 +4,7 @@
 //! the other), `input` and `out` (what comes in and goes out), then one file a command.
 
 mod args;
+mod args_scoring;
 mod book;
 mod book_args;
 mod cause_name;
@@ -16,16 +17,20 @@ mod failure;
 mod fit;
 mod import;
 mod input;
+mod jobs_in;
 mod keys;
 mod lanes;
 mod network;
 mod next;
 mod out;
 mod plan;
+mod progress;
 mod run;
+mod score;
 mod selftest;
 mod sheet;
 mod shell;
+mod simulate;
 mod slips;
 mod suppose;
 mod trials;

@@ -11,8 +11,8 @@ use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{
-    causes, entries, export, fit, import, network, next, out, plan, selftest, sheet, shell, slips,
-    suppose, trials, why, words,
+    causes, entries, export, fit, import, network, next, out, plan, score, selftest, sheet, shell,
+    simulate, slips, suppose, trials, why, words,
 };
 use crate::report::trouble::{self, Trouble};
 
@@ -56,6 +56,10 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Units => words::list_units(common),
         Command::Selftest => selftest::run(common),
         Command::Fit(what) => fit::run(what, common),
+        Command::Simulate(args) => simulate::run(args, common),
+        Command::Score(args) => score::score(args, common),
+        Command::Compare(args) => score::run_compare(args, common),
+        Command::Merge(args) => score::merge(args, common),
         Command::Completions(args) => shell::completions(args),
         Command::Man => shell::man(),
     }

@@ -2,6 +2,8 @@
 //!
 //! Must not gather anything.
 
+use std::collections::BTreeMap;
+
 use crate::network::build::Model;
 use crate::network::{Lane, Request, Seen, Slot, VarId};
 
@@ -148,6 +150,66 @@ impl Case {
             restarts,
         };
         (request, Lane { inputs, log_scale })
+    }
+
+    /// As [`Case::request`] for all items, with the likelihoods on the same variables multiplied
+    /// into one slot and slots in a fixed order: so that jobs on which the same was looked at are
+    /// of one class.
+    #[must_use]
+    pub fn merged_request(&self, queries: Vec<Vec<VarId>>, restarts: usize) -> (Request, Lane) {
+        self.merged_with(Vec::new(), queries, restarts)
+    }
+
+    /// As [`Case::merged_request`], with further soft slots and their likelihoods.
+    #[must_use]
+    pub fn merged_with(
+        &self,
+        further: Vec<(Vec<VarId>, Vec<f64>)>,
+        queries: Vec<Vec<VarId>>,
+        restarts: usize,
+    ) -> (Request, Lane) {
+        let (all, lane) = self.request(queries, restarts, |_| true);
+        let network = &self.model.network;
+        let mut soft: BTreeMap<Vec<VarId>, Vec<f64>> = BTreeMap::new();
+        let mut multiply = |scope: Vec<VarId>, own: &[f64]| {
+            let values = soft.entry(scope).or_insert_with(|| vec![1.0; own.len()]);
+            values.iter_mut().zip(own).for_each(|(v, o)| *v *= o);
+        };
+        let mut other = Vec::new();
+        let mut inputs = lane.inputs.as_slice();
+        for slot in all.slots {
+            let count = match slot.seen {
+                Seen::Hard(_) => 0,
+                Seen::Mostly(_) | Seen::Switch(_) => 2,
+                Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
+            };
+            let (own, rest) = inputs.split_at(count.min(inputs.len()));
+            inputs = rest;
+            if slot.seen == Seen::Soft {
+                multiply(slot.scope, own);
+            } else {
+                other.push((slot, own.to_vec()));
+            }
+        }
+        for (scope, own) in further {
+            multiply(scope, &own);
+        }
+        other.sort_by(|a, b| a.0.cmp(&b.0));
+        let soft = soft.into_iter().map(|(scope, values)| {
+            let seen = Seen::Soft;
+            (Slot { scope, seen }, values)
+        });
+        let (slots, inputs): (Vec<_>, Vec<_>) = other.into_iter().chain(soft).unzip();
+        let request = Request {
+            slots,
+            queries: all.queries,
+            restarts,
+        };
+        let lane = Lane {
+            inputs: inputs.concat(),
+            log_scale: lane.log_scale,
+        };
+        (request, lane)
     }
 
     /// The slot of the complaint.

@@ -3,9 +3,14 @@
 //! Must not change the network's structure.
 
 mod alone;
+pub mod em;
+pub mod exact_sum;
+pub mod labels;
 mod layer;
 mod roots;
 mod shares;
+pub mod shrink;
+pub mod simulate;
 
 pub use alone::{Alone, SignQuestion, sign_alone};
 pub use layer::root_layer_toml;

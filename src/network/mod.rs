@@ -4,8 +4,10 @@
 //! Reading order: [`variable`] (what a network is), [`fold`] (the one local model),
 //! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
 //! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
-//! writes networks as text, `gradient` says how much each figure moves a lane, `cache` keeps programs, `batch` answers many jobs. `build` turns
-//! knowledge, an engine and its starts into a network; `sums` adds up evidence given as terms.
+//! writes networks as text, `gradient` says how much each figure moves a lane, `cache` keeps
+//! programs, `batch` answers many jobs on one network, `pool` many networks of few structures.
+//! `build` turns knowledge, an engine and its starts into a network; `sums` adds up evidence given
+//! as terms.
 
 mod batch;
 pub mod bif;
@@ -17,6 +19,8 @@ pub mod enumerate;
 pub mod fold;
 mod gradient;
 pub mod kernel;
+mod pool;
+mod shape_key;
 mod sums;
 mod sweep;
 pub mod variable;
@@ -27,5 +31,6 @@ pub use compile::{CompileError, Program, Request, Seen, Slot, Width};
 pub use fold::{Contribution, Fold, Step};
 pub use gradient::{Gradient, Slopes};
 pub use kernel::{Answers, Bound, KernelError, Lane};
+pub use pool::{Pool, PoolBatch, PoolError, Ticket};
 pub use sums::{Group, Summed};
 pub use variable::{Network, NetworkError, Role, VarId, Variable};

@@ -4,6 +4,7 @@
 //! text in one column), `names` (what things are called), `remarks` (what was assumed), then
 //! one pair of files for each answer, `trouble` for what went wrong.
 
+pub mod calibration_svg;
 pub mod causes_json;
 pub mod causes_text;
 pub mod cautions;
@@ -13,6 +14,7 @@ pub mod figure_words;
 pub mod import_json;
 pub mod import_text;
 pub mod lanes_json;
+pub mod messy_csv;
 pub mod moves;
 pub mod names;
 pub mod network_json;
@@ -33,6 +35,8 @@ pub mod remarks;
 pub mod round;
 pub mod rows;
 pub mod schema;
+pub mod score_text;
+pub mod score_worst;
 pub mod selftest_json;
 pub mod selftest_text;
 pub mod sheet;

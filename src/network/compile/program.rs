@@ -161,11 +161,24 @@ impl Program {
     /// # Errors
     /// When exact work would be too wide, with the size.
     pub fn compile(network: &Network, request: &Request) -> Result<Self, CompileError> {
+        Self::compile_within(network, request, ENTRY_LIMIT)
+    }
+
+    /// As [`Program::compile`], refusing earlier: where more than `limit` table entries would be
+    /// needed. For many jobs at a time, whose memory adds up.
+    ///
+    /// # Errors
+    /// When exact work would be too wide, with the size.
+    pub fn compile_within(
+        network: &Network,
+        request: &Request,
+        limit: f64,
+    ) -> Result<Self, CompileError> {
         let (lowered, order) = narrow(network, request);
-        if order.entries > ENTRY_LIMIT {
+        if order.entries > limit {
             return Err(CompileError::TooWide {
                 entries: order.entries,
-                limit: ENTRY_LIMIT,
+                limit,
             });
         }
         let figures = network.figures();

@@ -1,0 +1,137 @@
+//! Arguments of the commands that work on many jobs: `simulate`, `score`, `compare`.
+//!
+//! Must not act.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+/// `simulate`.
+#[derive(Debug, Clone, Args)]
+#[command(before_help = "Example:\n  hardstart simulate --jobs 100 --seed 7 > jobs.ndjson")]
+pub struct Simulate {
+    /// Number of jobs
+    #[arg(long, default_value_t = 100)]
+    pub jobs: u64,
+    /// Number of the first job; a job is the same whatever is drawn before it
+    #[arg(long, default_value_t = 0)]
+    pub first: u64,
+    /// Seed of everything that is drawn
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Number of shops
+    #[arg(long, default_value_t = 5)]
+    pub shops: usize,
+    /// How far shops differ in what breaks: spread of log-odds of a system's faults
+    #[arg(long, default_value_t = 0.3)]
+    pub shops_differ: f64,
+    /// Share of looks and readings with no result written down
+    #[arg(long, default_value_t = 0.2)]
+    pub missing: f64,
+    /// Share of readings written down wrongly
+    #[arg(long, default_value_t = 0.01)]
+    pub misread: f64,
+    /// Share of findings that name the wrong fault; without it, as their proof says
+    #[arg(long)]
+    pub wrong_labels: Option<f64>,
+    /// Four cylinders, swirl chamber, plugs; three temperatures; the same few looks and checks
+    /// at every job: for runs of a million
+    #[arg(long)]
+    pub plain: bool,
+    /// A messy spreadsheet instead of one JSON job a line
+    #[arg(long)]
+    pub csv: bool,
+}
+
+/// As of when jobs are scored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum AsOf {
+    /// What was told, and the starts before the first reading.
+    FirstLook,
+    /// Everything before the first work.
+    BeforeRepair,
+    /// Everything; shows how much the answer leaks.
+    All,
+}
+
+/// `score`.
+#[derive(Debug, Clone, Args)]
+#[command(
+    before_help = "Examples:\n  hardstart score jobs.ndjson\n  hardstart score jobs.ndjson --ndjson > lines.ndjson\n  hardstart score jobs.ndjson --fail-if \"top3 < 0.6\""
+)]
+pub struct Score {
+    /// Jobs, one JSON job a line; - reads the standard input
+    #[arg(value_name = "FILE")]
+    pub file: String,
+    /// One JSON line a job, in the order of the file
+    #[arg(long)]
+    pub ndjson: bool,
+    /// Which entries count
+    #[arg(long, value_enum, default_value_t = AsOf::BeforeRepair)]
+    pub as_of: AsOf,
+    /// Score against the truth of simulated jobs instead of the findings
+    #[arg(long)]
+    pub simulated_truth: bool,
+    /// Show the jobs with the lowest score, and what misled most
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub worst: usize,
+    /// Score only these: date=2024-01-31, engine=swirl/plugs, shop=NAME, fold=1/5; the others
+    /// train the simple rivals
+    #[arg(long)]
+    pub split: Option<String>,
+    /// Seed of folds
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Score only this part of the lines, i/n
+    #[arg(long, value_name = "I/N")]
+    pub shard: Option<String>,
+    /// Write the sums here, for `merge`
+    #[arg(long, value_name = "FILE")]
+    pub sums: Option<PathBuf>,
+    /// Draw the calibration diagram here (SVG)
+    #[arg(long, value_name = "FILE")]
+    pub diagram: Option<PathBuf>,
+    /// End with code 6 when this holds, such as "top3 < 0.6" or, with --base,
+    /// "log_score < base.log_score - 0.02"
+    #[arg(long, value_name = "CONDITION")]
+    pub fail_if: Vec<String>,
+    /// Sums of an earlier run, for conditions on `base.`
+    #[arg(long, value_name = "FILE")]
+    pub base: Option<PathBuf>,
+    /// Megabytes of compiled programs kept
+    #[arg(long, default_value_t = 48)]
+    pub programs_mb: usize,
+    /// Table entries above which a job is passed over as too wide
+    #[arg(long, default_value_t = crate::scoring::solve::WIDEST)]
+    pub widest: f64,
+    /// Jobs worked on at a time
+    #[arg(long, default_value_t = 512)]
+    pub at_a_time: usize,
+}
+
+/// `compare`.
+#[derive(Debug, Clone, Args)]
+#[command(before_help = "Example:\n  hardstart compare before.ndjson after.ndjson")]
+pub struct Compare {
+    /// Lines of the first scoring
+    #[arg(value_name = "FIRST")]
+    pub first: PathBuf,
+    /// Lines of the second scoring
+    #[arg(value_name = "SECOND")]
+    pub second: PathBuf,
+    /// Seed of the resampling
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// End with code 6 when this holds of a difference, such as "log_score_all < -0.02"
+    #[arg(long, value_name = "CONDITION")]
+    pub fail_if: Vec<String>,
+}
+
+/// `merge`.
+#[derive(Debug, Clone, Args)]
+#[command(before_help = "Example:\n  hardstart merge part1.json part2.json")]
+pub struct Merge {
+    /// Sums of the parts of one run
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+}

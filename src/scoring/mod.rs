@@ -1,0 +1,22 @@
+//! Past jobs scored: how good the chances were, with intervals, beside simple rivals. Never tunes.
+//!
+//! Reading order: [`interval`] and [`measure`] (arithmetic), [`isotonic`] (calibration),
+//! [`label`] (what was true, as far as anybody knows), [`take`] (which entries count),
+//! [`solve`] (chances of many jobs), [`line`] (one job's score), [`summary`] (sums over jobs),
+//! [`rival`] (simple rivals), [`compare`] (two scorings, paired), [`condition`] (`--fail-if`).
+//! Holds no files and no threads of its own beyond those of a batch.
+
+pub mod batch;
+pub mod compare;
+pub mod condition;
+pub mod interval;
+pub mod isotonic;
+pub mod label;
+pub mod line;
+pub mod measure;
+pub mod rival;
+pub mod solve;
+pub mod split;
+pub mod summary;
+pub mod take;
+pub mod worst;
