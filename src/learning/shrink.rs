@@ -47,7 +47,7 @@ pub fn beta_from_moments(shares: &[f64]) -> Option<BetaPrior> {
     let mean = shares.iter().sum::<f64>() / n;
     let variance = shares.iter().map(|s| (s - mean).powi(2)).sum::<f64>() / (n - 1.0);
     let total = mean * (1.0 - mean) / variance - 1.0;
-    (variance > 0.0 && total > 0.0).then(|| BetaPrior {
+    (variance > 0.0 && total > 0.0).then_some(BetaPrior {
         a: mean * total,
         b: (1.0 - mean) * total,
     })

@@ -106,7 +106,9 @@ fn reading(n: u64, job: &Job, check: &str, cylinder: Option<u8>) -> String {
             let text = comma(&r.typed.replace('_', " "));
             // Half the sheet leaves the unit to the header.
             match text.split_once(' ') {
-                Some((number, _)) if n % 2 == 0 && r.value.number().is_some() => number.to_owned(),
+                Some((number, _)) if n.is_multiple_of(2) && r.value.number().is_some() => {
+                    number.to_owned()
+                }
                 _ => text,
             }
         }
@@ -130,13 +132,13 @@ fn found(n: u64, job: &Job) -> String {
     });
     let names = names.collect::<Vec<_>>();
     if names.is_empty() {
-        return if n % 2 == 0 {
+        return if n.is_multiple_of(2) {
             "?".to_owned()
         } else {
             "nothing found".to_owned()
         };
     }
-    names.join(if n % 3 == 0 { " + " } else { ", " })
+    names.join(if n.is_multiple_of(3) { " + " } else { ", " })
 }
 
 fn done(job: &Job) -> String {
