@@ -420,3 +420,13 @@ fn a_reader_that_goes_away_ends_it_quietly() {
     assert_eq!(output.status.code(), Some(0));
     assert_eq!(String::from_utf8_lossy(&output.stderr), "");
 }
+
+/// A temperature of nothing on earth once built a network that did not add up, or passed unseen.
+#[test]
+fn a_temperature_no_engine_has_is_refused_where_it_is_typed() {
+    for typed in ["nan", "1e300", "-61", "warm"] {
+        let (code, said) = refused(&["network", "--temperature", typed], b"");
+        assert_eq!(code, 2, "{typed}: {said}");
+        assert!(said.contains("from -60 to 130"), "{typed}: {said}");
+    }
+}

@@ -234,8 +234,8 @@ pub struct Engine {
     /// Kind of pump
     #[arg(long, default_value = "unknown", value_parser = ["rotary", "inline", "unknown"])]
     pub pump: String,
-    /// Temperature of the engine at the start, degC
-    #[arg(long, default_value_t = 0.0, allow_negative_numbers = true)]
+    /// Temperature of the engine at the start, degC, from -60 to 130
+    #[arg(long, default_value_t = 0.0, allow_negative_numbers = true, value_parser = engine_temperature)]
     pub temperature: f64,
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -317,4 +317,13 @@ pub struct Completions {
     /// Shell
     #[arg(value_enum)]
     pub shell: clap_complete::Shell,
+}
+
+/// An engine temperature in degC that a start can have; the same window as in job files.
+fn engine_temperature(text: &str) -> Result<f64, String> {
+    let (least, most) = crate::job::START_TEMPERATURE;
+    match text.replace(',', ".").parse::<f64>() {
+        Ok(degrees) if (least..=most).contains(&degrees) => Ok(degrees),
+        _ => Err(format!("write degrees Celsius from {least} to {most}")),
+    }
 }

@@ -7,7 +7,7 @@ use crate::units::{Dimension, Quantity};
 
 /// Engine and air temperatures a start may have, degC (own judgement: colder and hotter
 /// starts of a whole engine do not happen).
-pub(super) const START_TEMPERATURE: (f64, f64) = (-60.0, 130.0);
+pub const START_TEMPERATURE: (f64, f64) = (-60.0, 130.0);
 
 /// Volts above the name of the system that a charging system may reach (own judgement:
 /// 15 V on 12, 30 V on 24, with room).
