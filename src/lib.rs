@@ -35,3 +35,5 @@ pub mod selftest;
 pub mod report;
 
 pub mod cli;
+
+pub mod web;

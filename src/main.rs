@@ -1,6 +1,27 @@
 //! Entry point: hands the arguments to the command line room and its exit code to the shell.
 
+use hardstart::cli::{self, Served, Wanted};
+use hardstart::web::{self, Limits, Settings};
+
 fn main() -> std::process::ExitCode {
-    let exit = hardstart::cli::run(std::env::args_os());
+    let exit = cli::run(std::env::args_os(), serve);
     std::process::ExitCode::from(exit.code())
+}
+
+/// The command line and the page stand beside each other; here they meet.
+fn serve(wanted: Wanted) -> std::io::Result<Served> {
+    let running = web::start(Settings {
+        book: wanted.book,
+        knowledge: wanted.knowledge,
+        port: wanted.port,
+        lan: wanted.lan,
+        limits: Limits::default(),
+    })?;
+    let served = Served {
+        address: running.address,
+        join_code: running.join_code.clone(),
+    };
+    // It runs until the program ends.
+    std::mem::forget(running);
+    Ok(served)
 }

@@ -4,7 +4,7 @@
 
 use std::path::PathBuf;
 
-use super::book_args::{ColdStart, Did, JobCommand, Note, Sheet, Undo};
+use super::book_args::{ColdStart, Did, JobCommand, Note, Serve, Sheet, Undo};
 use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -99,6 +99,8 @@ pub enum Command {
     Widen(Turn),
     /// Make a wide table of ours long
     Lengthen(Turn),
+    /// Open the bench page on this machine, or in the workshop with --lan
+    Serve(Serve),
     /// Print the network of one kind of engine
     Network(Engine),
     /// Print the words of job files

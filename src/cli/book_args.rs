@@ -279,3 +279,23 @@ pub struct Sheet {
     #[arg(long)]
     pub blank: bool,
 }
+
+/// `serve`.
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "Examples:
+  hardstart serve                   the bench page for this machine
+  hardstart serve --lan             for phones in the workshop, with a join code")]
+pub struct Serve {
+    /// The job book
+    #[command(flatten)]
+    pub book: BookFile,
+    /// Port; 0 for any free one
+    #[arg(long, value_name = "N", default_value_t = 8017)]
+    pub port: u16,
+    /// Let phones in the workshop's network in, who know the join code
+    #[arg(long)]
+    pub lan: bool,
+    /// Address of this machine in that network, if it has several
+    #[arg(long, value_name = "IP", requires = "lan")]
+    pub address: Option<std::net::IpAddr>,
+}

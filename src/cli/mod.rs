@@ -28,6 +28,7 @@ mod progress;
 mod run;
 mod score;
 mod selftest;
+mod serve;
 mod sheet;
 mod shell;
 mod simulate;
@@ -40,3 +41,4 @@ mod words;
 
 pub use exit::Exit;
 pub use run::run;
+pub use serve::{Served, Server, Wanted};

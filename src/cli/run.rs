@@ -11,25 +11,25 @@ use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{
-    causes, entries, export, fit, import, network, next, out, plan, score, selftest, sheet, shell,
+    causes, entries, export, fit, import, network, next, out, plan, score, selftest, serve, sheet, shell,
     simulate, slips, suppose, trials, why, words,
 };
 use crate::report::trouble::{self, Trouble};
 
 /// Runs the program and says how it ended.
-pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
+pub fn run(args: impl IntoIterator<Item = OsString>, server: serve::Server) -> Exit {
     let args: Vec<OsString> = args.into_iter().collect();
     if args.len() <= 1 {
         return end(out::text(SHORT_HELP), false);
     }
     let json = args.iter().any(|a| a == "--json");
     match CommandLine::try_parse_from(&args) {
-        Ok(line) => end(command(&line), json),
+        Ok(line) => end(command(&line, server), json),
         Err(error) => misunderstood(&error, json),
     }
 }
 
-fn command(line: &CommandLine) -> Result<(), Failure> {
+fn command(line: &CommandLine, server: serve::Server) -> Result<(), Failure> {
     let common = &line.common;
     match &line.command {
         Command::Causes(args) => causes::run(args, common),
@@ -50,6 +50,7 @@ fn command(line: &CommandLine) -> Result<(), Failure> {
         Command::Export(args) => export::run_export(args, common),
         Command::Widen(args) => export::run_widen(args),
         Command::Lengthen(args) => export::run_lengthen(args),
+        Command::Serve(args) => serve::run(args, common, server),
         Command::Network(args) => network::run(args, common),
         Command::Vocab(args) => words::vocab(args, common),
         Command::Schema(args) => words::schemas(args),

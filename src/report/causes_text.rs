@@ -69,7 +69,9 @@ pub fn causes(
     page.finish()
 }
 
-fn with_cylinders(row: &Row<'_>) -> String {
+/// Name of a row with the cylinders that share it.
+#[must_use]
+pub fn with_cylinders(row: &Row<'_>) -> String {
     let label = &row.cause.label;
     match &row.cylinders[..] {
         [] => label.clone(),

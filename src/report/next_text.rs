@@ -51,7 +51,10 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
             );
         }
     }
-    hidden(&mut page, next);
+    if let Some(hidden) = hidden(next) {
+        page.gap();
+        page.say(&hidden);
+    }
     page.finish()
 }
 
@@ -95,7 +98,8 @@ fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
 }
 
 /// Minutes, people, tools, access and the cold.
-fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
+#[must_use]
+pub fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
     let mut list = vec![format!("{:.0} minutes", one.minutes)];
     if let Some(check) = check(one, knowledge) {
         list.push(match check.people {
@@ -142,7 +146,8 @@ fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
 }
 
 /// What it is worth, in words and minutes; never in anything else.
-fn worth(one: &NextMove) -> String {
+#[must_use]
+pub fn worth(one: &NextMove) -> String {
     let total = format!("about {:.0} minutes to a proven repair", one.expected_total);
     match one.kind {
         MoveKind::Check => {}
@@ -179,11 +184,9 @@ fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {
     }
 }
 
-/// How many checks are not offered, by reason.
-fn hidden(page: &mut Page, next: &Next) {
-    if next.hidden.is_empty() {
-        return;
-    }
+/// How many checks are not offered, by reason; nothing if every one is.
+#[must_use]
+pub fn hidden(next: &Next) -> Option<String> {
     let mut reasons: BTreeMap<String, usize> = BTreeMap::new();
     // What this engine does not have, or what was done already, was never on offer.
     let wanting = |h: &&Hidden| !matches!(h.why, "not_on_engine" | "done");
@@ -191,7 +194,7 @@ fn hidden(page: &mut Page, next: &Next) {
         *reasons.entry(why_hidden(hidden)).or_insert(0) += 1;
     }
     if reasons.is_empty() {
-        return;
+        return None;
     }
     let mut ordered: Vec<(&String, &usize)> = reasons.iter().collect();
     // Commonest first; equal ones stay in the order of their words.
@@ -205,10 +208,9 @@ fn hidden(page: &mut Page, next: &Next) {
     if rest > 0 {
         list.push(format!("other reasons ({rest})"));
     }
-    page.gap();
     let count: usize = reasons.values().sum();
     let checks = if count == 1 { "check" } else { "checks" };
-    page.say(&format!("{count} {checks} hidden: {}.", list.join(", ")));
+    Some(format!("{count} {checks} hidden: {}.", list.join(", ")))
 }
 
 fn why_hidden(hidden: &Hidden) -> String {
@@ -219,7 +221,9 @@ fn why_hidden(hidden: &Hidden) -> String {
     }
 }
 
-fn name(one: &NextMove, knowledge: &Knowledge) -> String {
+/// What a person reads for the move.
+#[must_use]
+pub fn name(one: &NextMove, knowledge: &Knowledge) -> String {
     moves::name(knowledge, one.kind, &one.id, one.cylinder, one.repeat)
 }
 

@@ -10,7 +10,7 @@ use crate::job::Job;
 use crate::knowledge::Knowledge;
 
 /// A factor nearer to one than this is no effect. Own judgement.
-const NO_EFFECT: f64 = 1.05;
+pub const NO_EFFECT: f64 = 1.05;
 /// Factors from here are printed without decimals.
 const WHOLE_FROM: f64 = 10.0;
 /// Factors beyond this are printed as such.
@@ -50,7 +50,9 @@ pub fn why(why: &Why, cause: &str, job: &Job, knowledge: &Knowledge, layout: Lay
     page.finish()
 }
 
-fn footnote(exact: bool) -> &'static str {
+/// What the factors are, said under them.
+#[must_use]
+pub fn footnote(exact: bool) -> &'static str {
     if exact {
         "Factors act on the odds, and together they lead from the first number to the last. \
          What an entry moves depends on what is known before it; shown is the mean over every \
@@ -88,7 +90,8 @@ fn summary(page: &mut Page, why: &Why, knowledge: &Knowledge) {
 }
 
 /// `×6 towards`, `÷4 away`.
-fn factor(log_odds: f64, symbols: Symbols) -> String {
+#[must_use]
+pub fn factor(log_odds: f64, symbols: Symbols) -> String {
     let size = log_odds.abs().exp();
     let number = if size > LARGEST {
         "over 1000".to_owned()

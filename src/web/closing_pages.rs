@@ -1,0 +1,205 @@
+//! Work, finishing a job, and its sheet.
+//!
+//! Must not judge whether a job is mended.
+
+use maud::{DOCTYPE, Markup, html};
+
+use super::bench::Bench;
+use super::entry::Problems;
+use super::fields::Fields;
+use super::forms::{form, who};
+use super::frame::{bar_of_job, of_job, page};
+use super::inputs::{choice, number, pick, problems, text, words};
+use super::reading_page::care;
+use super::routes::{Ask, Refusal, Reply};
+use crate::job::Mark;
+use crate::knowledge::Per;
+use crate::report::{closing_text, names, sheet, sheet_html};
+
+/// Work done.
+///
+/// # Errors
+/// When there is no such job.
+pub fn work(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    work_form(bench, ask, &ask.query, &[]).map(Reply::Page)
+}
+
+/// Work done, with what was typed.
+///
+/// # Errors
+/// When there is no such job.
+pub fn work_form(
+    bench: &Bench,
+    ask: &Ask,
+    typed: &Fields,
+    wrong: &[(String, String)],
+) -> Result<Markup, Refusal> {
+    let knowledge = bench.knowledge();
+    let job = bench.book()?.job(&ask.job, knowledge)?.job;
+    let fits = knowledge
+        .repairs
+        .iter()
+        .filter(|r| job.engine.may_have(&r.needs));
+    let mut repairs: Vec<(String, String)> = fits
+        .map(|r| {
+            let each = if r.per == Per::Cylinder {
+                " (cylinder below)"
+            } else {
+                ""
+            };
+            (
+                r.id.get_ref().clone(),
+                format!("{}: {}{each}", names::plain(&r.system), r.label),
+            )
+        })
+        .collect();
+    repairs.sort_by(|a, b| a.1.cmp(&b.1));
+    let chosen = knowledge
+        .repairs
+        .iter()
+        .find(|r| r.id.get_ref() == typed.get("repair"));
+    let content = html! {
+        h1 { "Work done" }
+        (problems(wrong))
+        section.card {
+            @if let Some(repair) = chosen {
+                (care(knowledge, repair.hazards.iter().map(|h| h.get_ref().as_str())))
+            }
+            p { "One change at a time shows what it was; several before the next cold start share \
+                 the proof." }
+            (form(ask, &ask.job, "work", job.entries.len(), &html! {
+                (pick("repair", "What was done", &repairs, typed))
+                (text("cylinder", "Cylinder", "where it was one cylinder's", typed))
+                (number("minutes", "Minutes", &[], false, typed))
+                (number("parts_cost", "Parts cost", &[], false, typed))
+                (who(typed))
+                button.main type="submit" { "Save the work" }
+            }))
+        }
+    };
+    Ok(page("Work done", &bar_of_job(&ask.job), &content))
+}
+
+/// Finishing a job.
+///
+/// # Errors
+/// When there is no such job.
+pub fn close(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    close_form(bench, ask, &ask.query, &[]).map(Reply::Page)
+}
+
+/// What stands against finishing a job as mended.
+fn against(bench: &Bench, job: &str) -> Result<Vec<String>, Refusal> {
+    let reckoned = bench.reckoned(job)?;
+    Ok(match reckoned.standing(bench.knowledge()) {
+        Ok(standing) => standing
+            .closing
+            .against
+            .iter()
+            .map(closing_text::one)
+            .collect(),
+        Err(why) => vec![why],
+    })
+}
+
+/// What is missing from a form that marks a job done: a reason, where something stands against.
+///
+/// # Errors
+/// When there is no such job.
+pub fn unanswered(bench: &Bench, job: &str, form: &Fields) -> Result<Problems, Refusal> {
+    if form.get("state") != Mark::Done.id() || form.some("note").is_some() {
+        return Ok(Vec::new());
+    }
+    let advice = "go on with it, or say why it is done all the same".to_owned();
+    let against = against(bench, job)?.into_iter();
+    Ok(against.map(|what| (what, advice.clone())).collect())
+}
+
+/// Finishing a job, with what was typed.
+///
+/// # Errors
+/// When there is no such job.
+pub fn close_form(
+    bench: &Bench,
+    ask: &Ask,
+    typed: &Fields,
+    wrong: &[(String, String)],
+) -> Result<Markup, Refusal> {
+    let reckoned = bench.reckoned(&ask.job)?;
+    let job = reckoned.job();
+    let knowledge = bench.knowledge();
+    let against = against(bench, &ask.job)?;
+    let proofs = reckoned
+        .standing(knowledge)
+        .map(|s| s.closing.proofs.as_slice());
+    let states = [
+        (Mark::Done, "done"),
+        (Mark::WaitingForParts, "waiting for parts"),
+        (Mark::Parked, "parked, not settled"),
+        (Mark::LeftAsIs, "left as is"),
+        (Mark::Open, "open again"),
+    ]
+    .map(|(mark, shown)| (mark.id().to_owned(), shown.to_owned()));
+    let content = html! {
+        h1 { "Finish job " (job.job) }
+        (problems(wrong))
+        section.card {
+            p { "The job is " (crate::job::state(job, knowledge).label()) "." }
+            @for work in proofs.unwrap_or_default() {
+                p { (names::says(knowledge, job, work.entry)) ": " (closing_text::proof(work.proof)) }
+            }
+            @if against.is_empty() { p { "Nothing stands against it." } } @else {
+                h2 { "What stands against it" }
+                ul { @for one in &against { li { (one) } } }
+            }
+            (form(ask, &ask.job, "mark", job.entries.len(), &html! {
+                (choice("state", "How the job stands", "", &states, typed))
+                (words("note", "Why", "asked for where something stands against it", typed))
+                (text("by", "By", "", typed))
+                button.main type="submit" { "Finish job" }
+            }))
+            a.key href=(of_job(&ask.job, "sheet")) { "Job sheet" }
+        }
+    };
+    Ok(page("Finish job", &bar_of_job(&ask.job), &content))
+}
+
+/// The sheet, filled or blank.
+///
+/// # Errors
+/// When there is no such job.
+pub fn sheet(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    let reckoned = bench.reckoned(&ask.job)?;
+    let job = reckoned.job();
+    let knowledge = bench.knowledge();
+    let is_blank = ask.query.some("blank").is_some();
+    let sheet = match reckoned.standing(knowledge) {
+        _ if is_blank => sheet::blank(job),
+        Ok(standing) => sheet::filled(job, knowledge, &standing.ranking),
+        Err(why) => return Err(Refusal::Missing(why)),
+    };
+    let own = of_job(&job.job, "sheet");
+    Ok(Reply::Page(html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Job sheet " (job.job) }
+                link rel="stylesheet" href="/look/sheet.css";
+                link rel="stylesheet" href="/look/slip.css";
+                script src="/look/slip.js" defer {}
+            }
+            body.paper {
+                nav.screen aria-label="Sheet" {
+                    a.key href=(of_job(&job.job, "")) { "Back to the slip" }
+                    a.key href=(if is_blank { own.clone() } else { format!("{own}?blank=yes") }) {
+                        @if is_blank { "Filled" } @else { "Blank" }
+                    }
+                    button.key.print type="button" hidden { "Print sheet" }
+                }
+                (sheet_html::body(&sheet))
+            }
+        }
+    }))
+}

@@ -1,0 +1,120 @@
+//! Forms that add an entry to a job: what stands around them, and what happens when one is sent.
+//!
+//! Sent twice, a form writes once. What is not understood comes back as it was typed, with what
+//! is wrong. Must not know single fields.
+
+use maud::{Markup, html};
+
+use super::bench::Bench;
+use super::entry::{self, Problems};
+use super::fields::Fields;
+use super::frame::of_job;
+use super::routes::{Ask, Refusal, Reply};
+use super::{closing_pages, reading_page, slip_page, start_page};
+use crate::job::book::BookError;
+
+/// A form of a job. `what` names the entry, `seen` is how many entries the writer has before
+/// their eyes.
+#[must_use]
+pub fn form(ask: &Ask, job: &str, what: &str, seen: usize, content: &Markup) -> Markup {
+    html! {
+        form method="post" action=(of_job(job, "add")) data-draft=(format!("{job}/{what}")) {
+            (hidden(ask))
+            input type="hidden" name="what" value=(what);
+            input type="hidden" name="seen" value=(seen);
+            (content)
+        }
+    }
+}
+
+/// What every form carries: token and key. A form that came back keeps its key.
+#[must_use]
+pub fn hidden(ask: &Ask) -> Markup {
+    html! {
+        input type="hidden" name="token" value=(ask.token);
+        input type="hidden" name="key" value=(ask.key);
+    }
+}
+
+/// Who writes, and a remark.
+#[must_use]
+pub fn who(typed: &Fields) -> Markup {
+    html! {
+        (super::inputs::text("by", "By", "a short code, if you like", typed))
+        (super::inputs::words("note", "Remark", "", typed))
+    }
+}
+
+/// Now, with the zone of this place, to the second.
+fn now() -> String {
+    jiff::ZonedDateTime::now()
+        .strftime("%Y-%m-%dT%H:%M:%S%:z")
+        .to_string()
+}
+
+/// What the book did not understand, for people.
+#[must_use]
+pub fn in_words(error: &BookError) -> Option<Problems> {
+    match error {
+        BookError::NotUnderstood(errors) => {
+            let problems = errors.problems.iter();
+            Some(problems.map(|p| (p.what.clone(), p.try_.clone())).collect())
+        }
+        _ => None,
+    }
+}
+
+/// A form was sent.
+///
+/// # Errors
+/// What the book refuses, but for what is not understood.
+pub fn add(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    let form = &ask.caller.form;
+    if form.get("what") == "mark" {
+        let unanswered = closing_pages::unanswered(bench, &ask.job, form)?;
+        if !unanswered.is_empty() {
+            return again(bench, ask, &unanswered);
+        }
+    }
+    let written = match entry::entry(form, &now()) {
+        Ok(entry) => bench.add(form.get("key"), &ask.job, &[entry]),
+        Err(problems) => return again(bench, ask, &problems),
+    };
+    let first = match written {
+        Ok(first) => first,
+        Err(error) => match in_words(&error) {
+            Some(problems) => return again(bench, ask, &problems),
+            None => return Err(error.into()),
+        },
+    };
+    let seen = form.get("seen").parse::<usize>().unwrap_or(0);
+    let mut place = format!("{}?saved={first}&seen={seen}", of_job(&ask.job, ""));
+    if form.get("then") == "next_cylinder" {
+        let cylinder = form
+            .get("cylinder")
+            .parse::<u8>()
+            .unwrap_or(0)
+            .saturating_add(1);
+        let check = super::fields::coded(form.get("check"));
+        place = format!(
+            "{}?check={check}&cylinder={cylinder}&saved={first}",
+            of_job(&ask.job, "reading")
+        );
+    }
+    Ok(Reply::See(place))
+}
+
+/// The page of the form, with what was typed and what is wrong.
+fn again(bench: &Bench, ask: &Ask, problems: &Problems) -> Result<Reply, Refusal> {
+    let form = &ask.caller.form;
+    let page = match form.get("what") {
+        "start" => start_page::start_form(bench, ask, form, problems),
+        "cold" => start_page::cold_form(bench, ask, form, problems),
+        "told" => start_page::told_form(bench, ask, form, problems),
+        "reading" => reading_page::reading_form(bench, ask, form, problems),
+        "work" => closing_pages::work_form(bench, ask, form, problems),
+        "mark" => closing_pages::close_form(bench, ask, form, problems),
+        _ => slip_page::slip_with(bench, ask, problems),
+    };
+    page.map(Reply::Again)
+}

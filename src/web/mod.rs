@@ -1,0 +1,28 @@
+//! The bench page: a job slip in the browser, for gloves and a phone. Never holds logic.
+//!
+//! Every page is complete without script. Reading order: `settings` and `serve` (the listening
+//! side), `hosts`, `seats` and `guard` (who may ask), `bench` (book and answers), `fields` (what a
+//! form brought), `routes`, `frame` (what every page has around it), then one file a page.
+
+mod bench;
+mod book_pages;
+mod cards;
+mod closing_pages;
+mod entry;
+mod fields;
+mod forms;
+mod frame;
+mod guard;
+mod hosts;
+mod inputs;
+mod reading_page;
+mod routes;
+mod seats;
+mod serve;
+mod settings;
+mod slip_page;
+mod start_page;
+mod why_page;
+
+pub use serve::{Running, start};
+pub use settings::{Limits, Settings};

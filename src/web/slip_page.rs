@@ -1,0 +1,334 @@
+//! The slip of a job, top to bottom: job, cold or warm, where we stand, next check, what moved
+//! it, readings, done.
+//!
+//! Must not reckon.
+
+use maud::{Markup, html};
+
+use super::bench::{Bench, Reckoned, Standing};
+use super::cards;
+use super::entry::Problems;
+use super::fields::{Fields, coded};
+use super::forms::form;
+use super::frame::{bar_of_job, of_job, page};
+use super::inputs::{problems, text, words};
+use super::routes::{Ask, Refusal, Reply};
+use crate::evidence::timed;
+use crate::evidence::trials::{Catalogue, Figures, judge};
+use crate::job::{EntryBody, Job, JobState, Verification, verification};
+use crate::knowledge::Knowledge;
+use crate::report::{names, trials_strip, trials_svg};
+
+/// Columns of the text twin of the trial plot: a phone's width.
+const TWIN: usize = 44;
+
+/// The slip.
+///
+/// # Errors
+/// When there is no such job.
+pub fn slip(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    slip_with(bench, ask, &Vec::new()).map(Reply::Page)
+}
+
+/// How many entries the job has: whether somebody else wrote meanwhile.
+///
+/// # Errors
+/// When there is no such job.
+pub fn count(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    Ok(Reply::Count(bench.book()?.entries(&ask.job)?))
+}
+
+/// The slip with what is wrong in a form of it.
+///
+/// # Errors
+/// When there is no such job.
+pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &Problems) -> Result<Markup, Refusal> {
+    let knowledge = bench.knowledge();
+    let reckoned = bench.reckoned(&ask.job)?;
+    let job = reckoned.job();
+    let state = crate::job::state(job, knowledge);
+    let standing = reckoned.standing(knowledge);
+    let all = ask.query.some("all").is_some();
+    let content = html! {
+        (head(job, state))
+        (problems(wrong))
+        (saved(ask, job, knowledge, standing.as_ref().ok().copied()))
+        (cold(job, state, knowledge, &reckoned))
+        @match &standing {
+            Ok(standing) => {
+                (hunch(ask, job))
+                (cards::causes(standing, job, knowledge, all))
+                (cards::next(ask, &reckoned, knowledge))
+                (moved(standing, job))
+            }
+            Err(why) => {
+                section.card #next { h2 { "Where we stand" } p.care { (why) }
+                    p { "Undo or set aside an entry below that is not so." } }
+            }
+        }
+        (trials(job))
+        (entries(ask, job, knowledge))
+        (done(job, state))
+    };
+    Ok(page(
+        &format!("Job {}", job.job),
+        &bar_of_job(&job.job),
+        &content,
+    ))
+}
+
+fn head(job: &Job, state: JobState) -> Markup {
+    let e = &job.engine;
+    let mut shape: Vec<String> = Vec::new();
+    shape.extend(e.cylinders.map(|c| format!("{c} cylinders")));
+    for (word, what) in [
+        (e.chamber.id(), "chamber"),
+        (e.preheat.id(), "preheat"),
+        (e.pump.id(), "pump"),
+    ] {
+        if word != "unknown" {
+            shape.push(format!("{what} {}", names::plain(word)));
+        }
+    }
+    shape.extend(e.system_volts.map(|v| format!("{v} V")));
+    let shape = if shape.is_empty() {
+        "not described yet".to_owned()
+    } else {
+        shape.join(", ")
+    };
+    html! {
+        header.head data-job=(of_job(&job.job, "count")) data-entries=(job.entries.len()) {
+            h1 { "Job " (job.job) }
+            p.complaint { (job.complaint) }
+            dl {
+                dt { "State" } dd { (state.label()) }
+                dt { "Engine" } dd { (shape) " " a href=(of_job(&job.job, "engine")) { "Change" } }
+            }
+        }
+    }
+}
+
+/// What was just saved, what it did, and whether another phone wrote meanwhile.
+fn saved(ask: &Ask, job: &Job, knowledge: &Knowledge, standing: Option<&Standing>) -> Markup {
+    let number = |name: &str| ask.query.get(name).parse::<usize>().ok();
+    let there = |n: &usize| *n >= 1 && *n <= job.entries.len();
+    let Some(saved) = number("saved").filter(there) else {
+        return html! {};
+    };
+    let seen = number("seen").unwrap_or(saved - 1);
+    let others: Vec<usize> = (seen + 1..saved).collect();
+    let moved = standing.filter(|_| saved == job.entries.len());
+    let moved = moved
+        .map(|s| cards::what_that_did(&s.ranking))
+        .unwrap_or_default();
+    html! {
+        section.card.saved role="status" {
+            p { "Saved: " (names::says(knowledge, job, saved - 1)) }
+            @if !moved.is_empty() { p { "What that did: " (moved.join("; ")) } }
+            @if !others.is_empty() {
+                h2 { "Another phone wrote meanwhile" }
+                ul {
+                    @for n in others {
+                        li { "entry " (n) ": " (names::says(knowledge, job, n - 1))
+                            @if let Some(by) = &job.entries[n - 1].by { " (" (by) ")" } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned) -> Markup {
+    let started = job
+        .entries
+        .iter()
+        .any(|e| e.is_used() && matches!(e.body, EntryBody::Start(_)));
+    let worth = reckoned
+        .next(knowledge)
+        .is_ok_and(|n| n.cold.cold && n.cold.worth_keeping);
+    let verification: Verification = verification(job, knowledge);
+    html! {
+        section.card {
+            h2 { "Cold or warm?" }
+            @if worth || !started { p { b { "This engine is cold. That is worth keeping." } } }
+            @if !started {
+                p { "Watch the first start before anything is unscrewed: there is one a day." }
+                a.main href=(of_job(&job.job, "start")) { "First-start watch" }
+            } @else if verification.last_work.is_some() {
+                @if state == JobState::WaitingForColdStart {
+                    p { "The work is done; it waits for a cold start to prove it." }
+                }
+                @if verification.is_proven() && !verification.is_proven_twice() {
+                    p { "Right once. Common practice asks for a second cold start on another day." }
+                }
+                a.main href=(of_job(&job.job, "cold")) { "Write down the cold start" }
+            } @else {
+                a.key href=(of_job(&job.job, "start")) { "Write down another start" }
+            }
+            a.key href=(of_job(&job.job, "told")) { "Told by the customer" }
+        }
+    }
+}
+
+/// The own hunch, asked before the list is seen, once.
+fn hunch(ask: &Ask, job: &Job) -> Markup {
+    let has =
+        |wanted: fn(&EntryBody) -> bool| job.entries.iter().any(|e| e.is_used() && wanted(&e.body));
+    let said = has(|b| matches!(b, EntryBody::Opinion(_)));
+    let looked = has(|b| matches!(b, EntryBody::Reading(_) | EntryBody::Work(_)));
+    html! {
+        @if !said && !looked {
+            section.card {
+                (form(ask, &job.job, "opinion", job.entries.len(), &html! {
+                    (text("opinion", "What do you think it is?",
+                        "kept as it is; you need not say", &Fields::default()))
+                    button.second type="submit" { "Keep it" }
+                }))
+            }
+        }
+    }
+}
+
+fn moved(standing: &Standing, job: &Job) -> Markup {
+    /// Most causes linked here; every row above is a link too.
+    const LINKED: usize = 3;
+    html! {
+        section.card {
+            h2 { "What moved it" }
+            ul.plain {
+                @for c in standing.ranking.causes.iter().take(LINKED) {
+                    li {
+                        a.row href=(format!("{}?cause={}", of_job(&job.job, "why"), coded(&c.cause))) {
+                            (names::cause(&c.label, c.cylinder))
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn trials(job: &Job) -> Markup {
+    let timings: Vec<_> = timed::timings(job).into_iter().map(|t| t.1).collect();
+    let bench = timed::bench(job);
+    let judged = judge(&timings, &bench, &Figures::default(), &Catalogue::default()).ok();
+    let Some(answer) = judged.filter(|_| !timings.is_empty()) else {
+        return html! {};
+    };
+    html! {
+        section.card {
+            h2 { "Timing trials" }
+            div.plot { (trials_svg::strip(&answer.judgement)) }
+            p.hint { "Compared with its neighbours, not with a spec. Number in the ring: the trial; \
+                      two rings: an odd trial; dashed: set aside; stroke: the middle." }
+            details {
+                summary { "As text" }
+                pre { (trials_strip::strip(&answer.judgement, TWIN).join("\n")) }
+            }
+        }
+    }
+}
+
+fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
+    let none = Fields::default();
+    html! {
+        section.card {
+            h2 { "Readings" }
+            @if job.entries.is_empty() { p { "Nothing is written down yet." } }
+            ol.entries {
+                @for (at, entry) in job.entries.iter().enumerate() {
+                    li.off[!entry.is_used()] {
+                        p {
+                            (names::says(knowledge, job, at))
+                            @if !entry.is_used() {
+                                " (" @if entry.is_recorded() { "set aside" } @else { "undone" } ")"
+                            }
+                        }
+                        @if let Some(note) = &entry.note { p.hint { (note) } }
+                        p.hint {
+                            @if let Some(when) = &entry.at {
+                                (when.chars().take(16).collect::<String>().replace('T', " "))
+                            }
+                            @if let Some(by) = &entry.by { ", " (by) }
+                        }
+                        @if entry.is_used() {
+                            a.small href=(format!("{}?entry={}", of_job(&job.job, "change"), at + 1)) {
+                                "Undo or set aside" span.sr { " entry " (at + 1) }
+                            }
+                        }
+                    }
+                }
+            }
+            a.key href=(of_job(&job.job, "reading")) { "Add reading" }
+            details {
+                summary { "A remark" }
+                (form(ask, &job.job, "note", job.entries.len(), &html! {
+                    (words("note", "Remark", "", &none))
+                    button.second type="submit" { "Keep it" }
+                }))
+            }
+        }
+    }
+}
+
+/// One entry, to be undone or set aside; it stays in the book either way.
+///
+/// # Errors
+/// When there is no such job or entry.
+pub fn change(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    let knowledge = bench.knowledge();
+    let job = bench.book()?.job(&ask.job, knowledge)?.job;
+    let number = ask.query.get("entry").parse::<usize>().unwrap_or(0);
+    let Some(entry) = number.checked_sub(1).and_then(|at| job.entries.get(at)) else {
+        return Err(Refusal::Missing("There is no such entry.".to_owned()));
+    };
+    let none = Fields::default();
+    let one = |what: &str, content: &Markup| {
+        form(
+            ask,
+            &job.job,
+            what,
+            job.entries.len(),
+            &html! {
+                input type="hidden" name="entry" value=(number);
+                (content)
+            },
+        )
+    };
+    let content = html! {
+        h1 { "Entry " (number) }
+        section.card {
+            p { (names::says(knowledge, &job, number - 1)) }
+            p { "Nothing is rubbed out: what was written stays in the book, and undoing can be \
+                 undone." }
+            (one("undo", &html! {
+                button.main type="submit" { "Undo" }
+            }))
+        }
+        @if matches!(entry.body, EntryBody::Reading(_) | EntryBody::Start(_)) {
+            section.card {
+                (one("aside", &html! {
+                    (text("why", "Why it is set aside", "a slipped clip, a cold contact, the stopwatch", &none))
+                    button.second type="submit" { "Set aside" }
+                }))
+            }
+        }
+    };
+    Ok(Reply::Page(page("Undo", &bar_of_job(&job.job), &content)))
+}
+
+fn done(job: &Job, state: JobState) -> Markup {
+    html! {
+        section.card {
+            h2 { "Done" }
+            p { "The job is " (state.label()) "." }
+            div.keys {
+                a.key href=(of_job(&job.job, "work")) { "Work done" }
+                a.key href=(of_job(&job.job, "cold")) { "Cold-start proof" }
+                a.key href=(of_job(&job.job, "close")) { "Finish job" }
+                a.key href=(of_job(&job.job, "sheet")) { "Job sheet" }
+                a.key href="/" { "Jobs" }
+            }
+        }
+    }
+}

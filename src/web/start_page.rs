@@ -1,0 +1,234 @@
+//! The first-start watch, the cold start after the work, and what the customer tells.
+//!
+//! Must not judge a start.
+
+use maud::{Markup, html};
+
+use super::bench::Bench;
+use super::entry::{SIGN, TOLD};
+use super::fields::Fields;
+use super::forms::{form, who};
+use super::frame::{bar_of_job, page};
+use super::inputs::{choice, number, problems, text};
+use super::routes::{Ask, Refusal, Reply};
+use crate::job::{Fact, StartResult};
+use crate::knowledge::{Knowledge, Sign, When};
+use crate::report::names;
+
+/// Units of a temperature to tap.
+const DEGREES: [&str; 2] = ["°C", "°F"];
+
+type Wrong<'w> = &'w [(String, String)];
+
+/// The watch sheet.
+///
+/// # Errors
+/// When there is no such job.
+pub fn start(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    start_form(bench, ask, &ask.query, &[]).map(Reply::Page)
+}
+
+/// The watch sheet with what was typed.
+///
+/// # Errors
+/// When there is no such job.
+pub fn start_form(
+    bench: &Bench,
+    ask: &Ask,
+    typed: &Fields,
+    wrong: Wrong<'_>,
+) -> Result<Markup, Refusal> {
+    let knowledge = bench.knowledge();
+    let job = bench.book()?.job(&ask.job, knowledge)?.job;
+    let cylinders = job
+        .engine
+        .cylinders
+        .map_or(String::new(), |c| c.to_string());
+    let content = html! {
+        h1 { "First-start watch" }
+        (problems(wrong))
+        section.card {
+            p { "The first start is the best look there is, and there is one a day. Fill in what \
+                 you saw; leave the rest." }
+            p.care { "Crank no longer than 30 s, then let the starter rest 2 minutes. No starting \
+                      fluid with preheat on." }
+            div.watch data-cylinders=(cylinders) hidden {}
+            (form(ask, &ask.job, "start", job.entries.len(), &html! {
+                (number("engine_temperature", "Engine at", &DEGREES, true, typed))
+                (number("soak", "Stood for", &["h"], false, typed))
+                (number("preheat", "Preheated for", &["s"], false, typed))
+                (text("tries", "Tries", "", typed))
+                @for sign in of(knowledge, When::Start) { (one(sign, SIGN, typed)) }
+                (who(typed))
+                button.main type="submit" { "Save the start" }
+            }))
+        }
+    };
+    Ok(page("First-start watch", &bar_of_job(&ask.job), &content))
+}
+
+/// The cold start after the work.
+///
+/// # Errors
+/// When there is no such job.
+pub fn cold(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    cold_form(bench, ask, &ask.query, &[]).map(Reply::Page)
+}
+
+/// The cold start with what was typed.
+///
+/// # Errors
+/// When there is no such job.
+pub fn cold_form(
+    bench: &Bench,
+    ask: &Ask,
+    typed: &Fields,
+    wrong: Wrong<'_>,
+) -> Result<Markup, Refusal> {
+    let knowledge = bench.knowledge();
+    let job = bench.book()?.job(&ask.job, knowledge)?.job;
+    let verification = crate::job::verification(&job, knowledge);
+    let results: Vec<(String, String)> = StartResult::ALL
+        .iter()
+        .map(|r| {
+            let shown = match r {
+                StartResult::Right => "right, as a sound engine starts",
+                StartResult::Better => "better, not right",
+                StartResult::Same => "as before",
+                StartResult::Worse => "worse than before",
+            };
+            (r.id().to_owned(), shown.to_owned())
+        })
+        .collect();
+    let asked = ["crank_time", "smoke_after", "miss"];
+    let content = html! {
+        h1 { "Cold-start proof" }
+        (problems(wrong))
+        section.card {
+            @if verification.last_work.is_none() {
+                p { "No work is written down yet that a cold start could prove." }
+            }
+            p {
+                "It counts after " (format!("{:.0}", crate::job::LEAST_SOAK_HOURS)) " h or more"
+                @match verification.complaint_temperature {
+                    Some(t) => { " at " (format!("{:.0}", t + crate::job::WARMER_BY)) " °C or colder" }
+                    None => { ", as cold as it was when it started badly" }
+                }
+                ". Started warm is not proof for a cold-start fault."
+            }
+            (form(ask, &ask.job, "cold", job.entries.len(), &html! {
+                (choice("result", "How did it start?", "", &results, typed))
+                (number("engine_temperature", "Engine at", &DEGREES, true, typed))
+                (number("soak", "Stood for", &["h"], false, typed))
+                (text("tries", "Tries", "", typed))
+                @for sign in of(knowledge, When::Start) {
+                    @if asked.contains(&sign.id.get_ref().as_str()) { (one(sign, SIGN, typed)) }
+                }
+                (who(typed))
+                button.main type="submit" { "Save the cold start" }
+            }))
+        }
+    };
+    Ok(page("Cold-start proof", &bar_of_job(&ask.job), &content))
+}
+
+/// What the customer tells.
+///
+/// # Errors
+/// When there is no such job.
+pub fn told(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
+    told_form(bench, ask, &ask.query, &[]).map(Reply::Page)
+}
+
+/// What the customer tells, with what was typed.
+///
+/// # Errors
+/// When there is no such job.
+pub fn told_form(
+    bench: &Bench,
+    ask: &Ask,
+    typed: &Fields,
+    wrong: Wrong<'_>,
+) -> Result<Markup, Refusal> {
+    let knowledge = bench.knowledge();
+    let job = bench.book()?.job(&ask.job, knowledge)?.job;
+    let facts = Fact::ALL.iter().map(|fact| {
+        let label = match fact {
+            Fact::RecentWork => "work shortly before",
+            Fact::LaidUp => "stood unused for weeks",
+            Fact::PlugsRenewed => "plugs renewed lately",
+        };
+        let states = words_of(fact.states().iter().copied());
+        (format!("{TOLD}{}", fact.id()), label, states)
+    });
+    let facts: Vec<_> = facts.collect();
+    let content = html! {
+        h1 { "Told by the customer" }
+        (problems(wrong))
+        section.card {
+            p { "What is told weighs less than what is seen. Ask what happened, not what it is." }
+            (form(ask, &ask.job, "told", job.entries.len(), &html! {
+                @for (name, label, states) in &facts { (choice(name, label, "", states, typed)) }
+                @for sign in of(knowledge, When::Lasting) { (one(sign, TOLD, typed)) }
+                (who(typed))
+                button.main type="submit" { "Save what was told" }
+            }))
+        }
+    };
+    Ok(page(
+        "Told by the customer",
+        &bar_of_job(&ask.job),
+        &content,
+    ))
+}
+
+fn of(knowledge: &Knowledge, when: When) -> impl Iterator<Item = &Sign> {
+    knowledge.signs.iter().filter(move |s| s.when == when)
+}
+
+fn words_of<'s>(states: impl Iterator<Item = &'s str>) -> Vec<(String, String)> {
+    let blank = (String::new(), "not looked at".to_owned());
+    let named = states.map(|s| (s.to_owned(), shown(s)));
+    std::iter::once(blank).chain(named).collect()
+}
+
+/// `s8_20` is a span of seconds; the rest are words.
+fn shown(state: &str) -> String {
+    let plain = names::plain(state);
+    match plain.strip_prefix('s') {
+        Some(span) if span.starts_with(|c: char| c.is_ascii_digit()) => {
+            format!("{} s", span.replace(' ', " to "))
+        }
+        _ if plain.ends_with(|c: char| c.is_ascii_digit()) => format!("{plain} s"),
+        _ => plain,
+    }
+}
+
+fn one(sign: &Sign, begin: &str, typed: &Fields) -> Markup {
+    let name = format!("{begin}{}", sign.id.get_ref());
+    let states = words_of(sign.states.iter().map(String::as_str));
+    html! {
+        (choice(&name, &sign.label, &sign.look, &states, typed))
+        @if sign.seconds.is_some() {
+            (number(&format!("{name}.seconds"), "or in seconds", &["s"], false, typed))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spans_of_seconds_read_as_such() {
+        for (state, text) in [
+            ("s8_20", "8 to 20 s"),
+            ("under_3", "under 3 s"),
+            ("over_60", "over 60 s"),
+            ("stays_on", "stays on"),
+            ("slow", "slow"),
+        ] {
+            assert_eq!(shown(state), text);
+        }
+    }
+}
