@@ -4,13 +4,13 @@
 
 use maud::{Markup, html};
 
-use super::bench::{Reckoned, Standing};
+use super::bench::{self, Reckoned};
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::of_job;
 use super::reading_page::{address, care, pad};
 use super::routes::Ask;
-use crate::diagnosis::{self, Cause};
+use crate::diagnosis::{self, Cause, Standing};
 use crate::job::Job;
 use crate::knowledge::{Check, Knowledge, Repair};
 use crate::planning::bench::{MoveKind, Next, NextMove};
@@ -25,9 +25,11 @@ const OUTCOMES: usize = 6;
 
 /// Where we stand.
 #[must_use]
-pub fn causes(standing: &Standing, job: &Job, knowledge: &Knowledge, all: bool) -> Markup {
+pub fn causes(standing: &bench::Standing, job: &Job, knowledge: &Knowledge, all: bool) -> Markup {
     let ranking = &standing.ranking;
     let shown = rows(ranking, all);
+    let leading = ranking.causes.iter();
+    let level = leading.filter(|c| c.standing == Standing::Leading).count() > 1;
     html! {
         section.card #stand {
             h2 { "Where we stand" }
@@ -36,9 +38,9 @@ pub fn causes(standing: &Standing, job: &Job, knowledge: &Knowledge, all: bool) 
                  than 100." }
             ol.causes {
                 @for row in &shown.rows {
-                    (cause(row.cause, &causes_text::with_cylinders(row), &job.job))
+                    (cause(row.cause, &causes_text::with_cylinders(row), &job.job, level))
                 }
-                @if let Some(other) = shown.other { (cause(other, &other.label, &job.job)) }
+                @if let Some(other) = shown.other { (cause(other, &other.label, &job.job, level)) }
             }
             p { "Nothing wrong with the engine at all: " (chance::of_100(ranking.healthy)) "." }
             @if shown.hidden > 0 {
@@ -68,11 +70,15 @@ pub fn causes(standing: &Standing, job: &Job, knowledge: &Knowledge, all: bool) 
     }
 }
 
-fn cause(cause: &Cause, name: &str, job: &str) -> Markup {
+fn cause(cause: &Cause, name: &str, job: &str, level: bool) -> Markup {
     let why = format!("{}?cause={}", of_job(job, "why"), coded(&cause.cause));
     let moved = cause.before.and_then(|b| chance::change(b, cause.chance));
+    let standing = match cause.standing {
+        Standing::Leading if level => "level",
+        standing => names::standing(standing),
+    };
     let facts = [
-        Some(names::standing(cause.standing).to_owned()),
+        Some(standing.to_owned()),
         moved,
         Some(format!("usually {}", chance::count(cause.base))),
     ];
@@ -89,7 +95,7 @@ fn cause(cause: &Cause, name: &str, job: &str) -> Markup {
     }
 }
 
-fn misfit(standing: &Standing, job: &Job, knowledge: &Knowledge) -> Markup {
+fn misfit(standing: &bench::Standing, job: &Job, knowledge: &Knowledge) -> Markup {
     let misfit = &standing.ranking.misfit;
     html! {
         @if !misfit.entries.is_empty() {

@@ -11,7 +11,7 @@ use super::entry::Problems;
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
-use super::inputs::{problems, text, words};
+use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, judge};
@@ -230,7 +230,6 @@ fn trials(job: &Job) -> Markup {
 }
 
 fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
-    let none = Fields::default();
     html! {
         section.card {
             h2 { "Readings" }
@@ -263,7 +262,10 @@ fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
             details {
                 summary { "A remark" }
                 (form(ask, &job.job, "note", job.entries.len(), &html! {
-                    (words("note", "Remark", "", &none))
+                    div.field {
+                        label for="remark" { "Remark" }
+                        textarea id="remark" name="note" rows="3" {}
+                    }
                     button.second type="submit" { "Keep it" }
                 }))
             }

@@ -1,0 +1,198 @@
+//! A browser without a window, by the WebDriver protocol (W3C): JSON over plain HTTP to a
+//! driver of its own.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{SocketAddr, TcpListener, TcpStream};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+
+/// Where Debian puts the driver.
+pub const DRIVER: &str = "/usr/bin/chromedriver";
+/// Key of an element in answers (W3C WebDriver, 12.1).
+const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
+const PATIENCE: Duration = Duration::from_secs(60);
+
+pub struct Browser {
+    driver: Child,
+    address: SocketAddr,
+    session: String,
+}
+
+impl Browser {
+    pub fn new(script: bool) -> Self {
+        let free = TcpListener::bind("127.0.0.1:0").unwrap();
+        let address = free.local_addr().unwrap();
+        drop(free);
+        let driver = Command::new(DRIVER)
+            .arg(format!("--port={}", address.port()))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let mut browser = Self {
+            driver,
+            address,
+            session: String::new(),
+        };
+        let begun = Instant::now();
+        while TcpStream::connect(address).is_err() {
+            assert!(begun.elapsed() < PATIENCE, "the driver does not listen");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        let javascript = if script { 1 } else { 2 };
+        let options = json!({
+            "args": ["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
+                     "--hide-scrollbars", "--window-size=360,640"],
+            "prefs": { "profile.managed_default_content_settings.javascript": javascript },
+            "mobileEmulation": { "deviceMetrics": { "width": 360, "height": 640, "pixelRatio": 2.0 } }
+        });
+        let wanted =
+            json!({ "capabilities": { "alwaysMatch": { "goog:chromeOptions": options } } });
+        let made = browser.call("POST", "/session", &wanted);
+        browser.session = made["sessionId"].as_str().unwrap().to_owned();
+        browser
+    }
+
+    fn call(&self, method: &str, path: &str, body: &Value) -> Value {
+        let body = if method == "POST" {
+            body.to_string()
+        } else {
+            String::new()
+        };
+        let mut stream = TcpStream::connect(self.address).unwrap();
+        stream.set_read_timeout(Some(PATIENCE)).unwrap();
+        let head = format!(
+            "{method} {path} HTTP/1.1\r\nHost: {}\r\nContent-Type: application/json\r\n\
+             Content-Length: {}\r\nConnection: close\r\n\r\n",
+            self.address,
+            body.len()
+        );
+        stream.write_all(head.as_bytes()).unwrap();
+        stream.write_all(body.as_bytes()).unwrap();
+        let mut answer = BufReader::new(stream);
+        let mut length = 0;
+        loop {
+            let mut line = String::new();
+            answer.read_line(&mut line).unwrap();
+            if line.trim().is_empty() {
+                break;
+            }
+            if let Some(count) = line.to_lowercase().strip_prefix("content-length:") {
+                length = count.trim().parse().unwrap();
+            }
+        }
+        let mut body = vec![0; length];
+        answer.read_exact(&mut body).unwrap();
+        let answer: Value = serde_json::from_slice(&body).unwrap();
+        let value = answer["value"].clone();
+        assert!(value.get("error").is_none(), "{path}: {value:#}");
+        value
+    }
+
+    fn ask(&self, what: &str, body: &Value) -> Value {
+        self.call("POST", &format!("/session/{}/{what}", self.session), body)
+    }
+
+    fn get(&self, what: &str) -> Value {
+        self.call(
+            "GET",
+            &format!("/session/{}/{what}", self.session),
+            &Value::Null,
+        )
+    }
+
+    pub fn go(&self, url: &str) {
+        self.ask("url", &json!({ "url": url }));
+    }
+
+    fn find(&self, css: &str) -> String {
+        let found = self.ask("element", &json!({ "using": "css selector", "value": css }));
+        found[ELEMENT].as_str().unwrap().to_owned()
+    }
+
+    pub fn click(&self, css: &str) {
+        let one = self.find(css);
+        // By the keyboard, so that the bar at the foot is never in the way.
+        let tag = self.get(&format!("element/{one}/name"));
+        let key = if tag == "input" { " " } else { "\u{e007}" };
+        self.ask(&format!("element/{one}/value"), &json!({ "text": key }));
+    }
+
+    /// Chooses a radio button or ticks a box.
+    pub fn tap(&self, name: &str, value: &str) {
+        self.click(&format!("input[name='{name}'][value='{value}']"));
+    }
+
+    pub fn fill(&self, css: &str, text: &str) {
+        let one = self.find(css);
+        self.ask(&format!("element/{one}/clear"), &json!({}));
+        self.ask(&format!("element/{one}/value"), &json!({ "text": text }));
+    }
+
+    pub fn pick(&self, css: &str, value: &str) {
+        let one = self.find(&format!("{css} option[value='{value}']"));
+        self.ask(&format!("element/{one}/click"), &json!({}));
+    }
+
+    pub fn text(&self, css: &str) -> String {
+        let one = self.find(css);
+        let text = self.get(&format!("element/{one}/text"));
+        text.as_str().unwrap().to_owned()
+    }
+
+    pub fn is_shown(&self, css: &str) -> bool {
+        let one = self.find(css);
+        self.get(&format!("element/{one}/displayed")) == true
+    }
+
+    /// Width of all there is, in pixels of the page.
+    pub fn width(&self) -> u64 {
+        let script = json!({ "script": "return document.documentElement.scrollWidth", "args": [] });
+        self.ask("execute/sync", &script).as_u64().unwrap()
+    }
+
+    pub fn pdf(&self, options: &Value) -> Vec<u8> {
+        base64(self.ask("print", options).as_str().unwrap())
+    }
+
+    pub fn screenshot(&self, file: &Path) {
+        let picture = self.get("screenshot");
+        std::fs::write(file, base64(picture.as_str().unwrap())).unwrap();
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        if !self.session.is_empty() && !std::thread::panicking() {
+            self.call(
+                "DELETE",
+                &format!("/session/{}", self.session),
+                &Value::Null,
+            );
+        }
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
+}
+
+/// Base 64 (RFC 4648, 4).
+fn base64(text: &str) -> Vec<u8> {
+    const LETTERS: &[u8] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let six = text
+        .bytes()
+        .filter_map(|b| LETTERS.iter().position(|l| *l == b));
+    let (mut bits, mut count, mut bytes) = (0_usize, 0, Vec::new());
+    for value in six {
+        bits = (bits << 6) | value;
+        count += 6;
+        if count >= 8 {
+            count -= 8;
+            bytes.push((bits >> count) as u8);
+            bits &= (1 << count) - 1;
+        }
+    }
+    bytes
+}
