@@ -27,7 +27,7 @@ fn whole_job(script: bool) {
     let at = format!("http://{}", page.address());
     let browser = Browser::new(script);
     browser.go(&format!("{at}/"));
-    browser.click("a[href='/new']");
+    browser.follow("a[href='/new']");
     browser.fill("#complaint", "hard to start after frost, white smoke");
     browser.click("summary");
     browser.pick("#cylinders", "4");
@@ -35,10 +35,10 @@ fn whole_job(script: bool) {
     browser.tap("preheat", "plugs");
     browser.tap("pump", "rotary");
     browser.tap("system_volts", "12");
-    browser.click("button.main");
+    browser.follow("button.main");
 
     // The first start, with a comma and the minus from the chip.
-    browser.click("a[href='/job/1/start']");
+    browser.follow("a[href='/job/1/start']");
     let watch = browser.is_shown(".watch");
     assert_eq!(watch, script, "the stopwatch is the script's");
     browser.fill("#engine_temperature", "6");
@@ -47,19 +47,19 @@ fn whole_job(script: bool) {
     browser.fill("[id='sign.crank_time.seconds']", "6,5");
     browser.tap("sign.smoke_cranking", "white");
     browser.tap("sign.miss", "one");
-    browser.click("button.main");
+    browser.follow("button.main");
     assert!(browser.text("main").contains("Saved: start"));
 
     // Follow the suggestion that is offered; then a reading of one's own.
     let offered = browser.text(".move");
     assert!(browser.text("#next").contains("Take care"), "{offered}");
     browser.fill("#next #value", "20,5");
-    browser.click("#next button.main");
+    browser.follow("#next button.main");
     let text = browser.text("main");
     assert!(text.contains("20,5 A"), "offered {offered}: {text}");
     browser.go(&format!("{at}/job/1/reading?check=plug_ohms&cylinder=2"));
     browser.tap("result", "open");
-    browser.click("button.main");
+    browser.follow("button.main");
     let text = browser.text("main");
     assert!(
         text.contains("What that did: dead plug, cylinder 2 up"),
@@ -67,12 +67,12 @@ fn whole_job(script: bool) {
     );
     browser.go(&format!("{at}/job/1/reading?check=plug_ohms&cylinder=3"));
     browser.tap("state", "could_not_test");
-    browser.click("button.main");
+    browser.follow("button.main");
 
     browser.go(&format!("{at}/job/1/work?repair=replace_plug"));
     browser.fill("#cylinder", "2");
     browser.fill("#minutes", "25");
-    browser.click("button.main");
+    browser.follow("button.main");
     assert!(browser.text(".head").contains("waiting for a cold start"));
     browser.go(&format!("{at}/"));
     assert!(browser.text("main").contains("Waiting for a cold start"));
@@ -81,13 +81,13 @@ fn whole_job(script: bool) {
     browser.tap("result", "right");
     browser.fill("#engine_temperature", "-7");
     browser.fill("#soak", "14");
-    browser.click("button.main");
+    browser.follow("button.main");
     assert!(browser.text(".head").contains("done, proven"));
 
     browser.go(&format!("{at}/job/1/close"));
     browser.tap("state", "done");
     browser.fill("#note", "starts at once");
-    browser.click("button.main");
+    browser.follow("button.main");
     let job = Book::open(&page.book, Access::Read).unwrap();
     let job = job.job("1", &page.knowledge).unwrap().job;
     assert_eq!(state(&job, &page.knowledge), JobState::DoneProven);

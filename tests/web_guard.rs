@@ -330,3 +330,36 @@ fn a_flood_of_connections_is_survived() {
     assert_eq!(book.names().unwrap(), ["1"]);
     assert!(!page.knowledge.checks.is_empty());
 }
+
+/// From another address of the network nothing is shown or written before the code is typed,
+/// and the code is not guessed.
+#[test]
+fn a_phone_in_the_network_joins_with_the_code() {
+    // Nothing is sent: the system says which address it would send from (RFC 5737 range).
+    let own = std::net::UdpSocket::bind("0.0.0.0:0").unwrap();
+    let own = own.connect("192.0.2.1:9").and_then(|()| own.local_addr());
+    let Ok(own) = own.map(|a| a.ip()) else {
+        eprintln!("SKIPPED, NOT PASSED: this machine has no address in a network");
+        return;
+    };
+    let page = Page::at(Limits::default(), Some(own));
+    let shown = page.get("/", "");
+    assert_eq!(
+        (shown.status, shown.header("location")),
+        (303, Some("/join"))
+    );
+    let phone = page.visitor();
+    assert_eq!(phone.post("/new", &[("complaint", "x")]).status, 403);
+    let code = page.running.join_code.to_lowercase();
+    assert_eq!(phone.post("/join", &[("code", &code)]).status, 303);
+    assert_eq!(phone.get("/").status, 200);
+    assert_eq!(phone.post("/new", &[("complaint", "x")]).status, 303);
+
+    let guesser = page.visitor();
+    for _ in 0..Limits::default().wrong_codes {
+        assert_eq!(guesser.post("/join", &[("code", "AAAAAAAA")]).status, 422);
+    }
+    assert_eq!(guesser.post("/join", &[("code", &code)]).status, 429);
+    assert_eq!(guesser.get("/").status, 303);
+    assert_eq!(phone.get("/").status, 200, "who has joined stays in");
+}

@@ -198,3 +198,49 @@ fn respond(reply: Result<Reply, Refusal>) -> Response {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use hyper::service::Service as _;
+    use hyper_util::service::TowerToHyperService;
+
+    use super::*;
+    use crate::knowledge::{KnowledgeFiles, load};
+    use crate::web::{Limits, Settings};
+
+    fn crash(_: &Bench, _: &Ask) -> Result<Reply, Refusal> {
+        panic!("a fault of the program");
+    }
+
+    #[test]
+    fn a_crash_ends_one_request_and_nothing_else() {
+        let place = tempfile::tempdir().unwrap();
+        let settings = Settings {
+            book: place.path().join("book"),
+            knowledge: Arc::new(load(&KnowledgeFiles::built_in()).unwrap()),
+            port: 0,
+            lan: None,
+            limits: Limits::default(),
+        };
+        let bench = Arc::new(Bench::new(settings, "127.0.0.1:8017".parse().unwrap()).unwrap());
+        let pages = Router::new()
+            .route("/crash", get(page(crash)))
+            .route("/", get(page(book_pages::list)));
+        let service = TowerToHyperService::new(guarded(pages, bench));
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()
+            .unwrap();
+        for (path, status) in [("/crash", 500), ("/", 200), ("/crash", 500), ("/", 200)] {
+            let mut request = axum::http::Request::builder()
+                .uri(path)
+                .header("host", "127.0.0.1:8017")
+                .body(axum::body::Body::empty())
+                .unwrap();
+            let peer = "127.0.0.1:9".parse().unwrap();
+            request.extensions_mut().insert(guard::Peer(peer));
+            let answer = runtime.block_on(service.call(request)).unwrap();
+            assert_eq!(answer.status().as_u16(), status, "{path}");
+        }
+    }
+}

@@ -1,7 +1,9 @@
 //! A bench page on a port of its own, and a bare client that may send what no browser would.
 
+#![allow(dead_code, reason = "each test uses a part of it")]
+
 use std::io::{Read, Write};
-use std::net::{SocketAddr, TcpStream};
+use std::net::{IpAddr, SocketAddr, TcpStream};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
@@ -12,6 +14,7 @@ use hardstart::web::{self, Limits, Running, Settings};
 
 pub struct Page {
     pub running: Running,
+    lan: Option<IpAddr>,
     pub knowledge: Arc<Knowledge>,
     pub book: PathBuf,
     _place: tempfile::TempDir,
@@ -40,6 +43,11 @@ impl Answer {
 
 impl Page {
     pub fn new(limits: Limits) -> Self {
+        Self::at(limits, None)
+    }
+
+    /// Also to be reached from the network, at this address.
+    pub fn at(limits: Limits, lan: Option<IpAddr>) -> Self {
         let place = tempfile::tempdir().unwrap();
         let book = place.path().join("book");
         let knowledge = Arc::new(knowledge::load(&KnowledgeFiles::built_in()).unwrap());
@@ -47,11 +55,12 @@ impl Page {
             book: book.clone(),
             knowledge: Arc::clone(&knowledge),
             port: 0,
-            lan: None,
+            lan,
             limits,
         });
         Self {
             running: running.unwrap(),
+            lan,
             knowledge,
             book,
             _place: place,
@@ -59,7 +68,8 @@ impl Page {
     }
 
     pub fn address(&self) -> SocketAddr {
-        self.running.address
+        let address = self.running.address;
+        SocketAddr::new(self.lan.unwrap_or(address.ip()), address.port())
     }
 
     pub fn entries(&self, job: &str) -> usize {
@@ -96,7 +106,8 @@ impl Page {
 
     /// A browser that has looked at a page: its cookie and the token of its forms.
     pub fn visitor(&self) -> Visitor<'_> {
-        let page = self.get("/new", "");
+        let first = if self.lan.is_some() { "/join" } else { "/new" };
+        let page = self.get(first, "");
         assert_eq!(page.status, 200, "{}", page.body);
         let cookie = page.header("set-cookie").unwrap();
         Visitor {

@@ -57,6 +57,12 @@ impl Browser {
     }
 
     fn call(&self, method: &str, path: &str, body: &Value) -> Value {
+        let value = self.try_call(method, path, body);
+        assert!(value.get("error").is_none(), "{path}: {value:#}");
+        value
+    }
+
+    fn try_call(&self, method: &str, path: &str, body: &Value) -> Value {
         let body = if method == "POST" {
             body.to_string()
         } else {
@@ -87,9 +93,7 @@ impl Browser {
         let mut body = vec![0; length];
         answer.read_exact(&mut body).unwrap();
         let answer: Value = serde_json::from_slice(&body).unwrap();
-        let value = answer["value"].clone();
-        assert!(value.get("error").is_none(), "{path}: {value:#}");
-        value
+        answer["value"].clone()
     }
 
     fn ask(&self, what: &str, body: &Value) -> Value {
@@ -119,6 +123,22 @@ impl Browser {
         let tag = self.get(&format!("element/{one}/name"));
         let key = if tag == "input" { " " } else { "\u{e007}" };
         self.ask(&format!("element/{one}/value"), &json!({ "text": key }));
+    }
+
+    /// Presses what leads to another page, and waits until the old one is gone.
+    pub fn follow(&self, css: &str) {
+        let old = self.find("html");
+        self.click(css);
+        let path = format!("/session/{}/element/{old}/name", self.session);
+        let begun = Instant::now();
+        while self
+            .try_call("GET", &path, &Value::Null)
+            .get("error")
+            .is_none()
+        {
+            assert!(begun.elapsed() < PATIENCE, "{css} leads nowhere");
+            std::thread::sleep(Duration::from_millis(20));
+        }
     }
 
     /// Chooses a radio button or ticks a box.
