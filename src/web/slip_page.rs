@@ -20,7 +20,7 @@ use crate::knowledge::Knowledge;
 use crate::report::{names, trials_strip, trials_svg};
 
 /// Columns of the text twin of the trial plot: a phone's width.
-const TWIN: usize = 44;
+const TWIN: usize = 40;
 
 /// The slip.
 ///

@@ -13,7 +13,7 @@ use crate::report::{chance, names, plan_text, why_text};
 use crate::{diagnosis, evidence, planning};
 
 /// Columns of the plan: a phone's width.
-const PLAN: usize = 44;
+const PLAN: usize = 40;
 /// A factor of this fills half the bar; larger ones are cut.
 const FULL: f64 = 20.0;
 /// Half the width of a bar, in its own units.
