@@ -430,3 +430,26 @@ fn a_temperature_no_engine_has_is_refused_where_it_is_typed() {
         assert!(said.contains("from -60 to 130"), "{typed}: {said}");
     }
 }
+
+/// An empty file of jobs was once answered with measures that are no numbers.
+#[test]
+fn of_no_job_nothing_is_measured() {
+    let (code, said) = refused(&["score", "-"], b"");
+    assert_eq!(code, 4, "{said}");
+    assert!(said.contains("there is no job in it"), "{said}");
+}
+
+/// A plan was once made of job files only, unlike the other answers.
+#[test]
+fn a_plan_is_made_of_a_job_of_the_book_too() {
+    let place = tempfile::tempdir().unwrap();
+    let book = place.path().join("book.sqlite");
+    let book = ["--book", book.to_str().unwrap()];
+    let made = run(
+        &[&["job", "new", "hard to start cold"][..], &book].concat(),
+        b"",
+    );
+    assert!(made.status.success());
+    let plan = text(&[&["plan", "--job", "1"][..], &book].concat());
+    assert!(plan.contains("hard to start cold"), "{plan}");
+}

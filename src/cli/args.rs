@@ -186,8 +186,18 @@ pub struct Why {
 )]
 pub struct Plan {
     /// Job file (TOML or JSON); - reads the standard input
-    #[arg(value_name = "FILE", required_unless_present = "problem")]
+    #[arg(
+        value_name = "FILE",
+        required_unless_present_any = ["problem", "job"],
+        conflicts_with = "job"
+    )]
     pub file: Option<String>,
+    /// Job of the job book instead
+    #[arg(long, value_name = "NUMBER", conflicts_with = "problem")]
+    pub job: Option<String>,
+    /// The job book
+    #[command(flatten)]
+    pub book: super::book_args::BookFile,
     /// Solve a stated problem of checks and repairs (JSON) instead of a job; - reads the
     /// standard input
     #[arg(long, value_name = "FILE", conflicts_with = "file")]

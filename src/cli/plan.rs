@@ -2,7 +2,7 @@
 //!
 //! Must not plan or word.
 
-use super::args::{Common, Plan};
+use super::args::{Common, JobFile, Plan};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{input, out, usage};
@@ -16,23 +16,27 @@ use crate::{evidence, planning};
 /// # Errors
 /// When the problem or the job cannot be used, or the answer not written.
 pub fn run(args: &Plan, common: &Common) -> Result<(), Failure> {
-    match (&args.problem, &args.file) {
-        (Some(problem), _) => stated(problem, common),
-        (None, Some(file)) => of_job(file, args.svg, common),
-        (None, None) => Err(Failure::Help(usage::page("plan"))),
+    match &args.problem {
+        Some(problem) => stated(problem, common),
+        None => of_job(args, common),
     }
 }
 
 /// The next few moves of a job.
-fn of_job(file: &str, svg: bool, common: &Common) -> Result<(), Failure> {
+fn of_job(args: &Plan, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common.priors.as_deref())?;
-    let job = input::of_file(file, &knowledge, || usage::page("plan"))?.job;
+    let asked = JobFile {
+        file: args.file.clone(),
+        job: args.job.clone(),
+        book: args.book.clone(),
+    };
+    let job = input::job(&asked, &knowledge, || usage::page("plan"))?.job;
     let evidence = evidence::gather(&knowledge, &job)?;
     let plan = planning::bench::plan(&knowledge, &job, &evidence)?;
     if common.json {
         return out::document(&plan_json::plan(&plan, &job, &knowledge.sha256));
     }
-    if svg {
+    if args.svg {
         return out::text(&plan_svg::plan(&plan, &job, &knowledge));
     }
     out::text(&plan_text::plan(&plan, &job, &knowledge, out::layout()))

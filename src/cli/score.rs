@@ -97,7 +97,8 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     if let Some(path) = &args.diagram {
         write(path, &calibration_svg::diagram(&summary))?;
     }
-    if !args.ndjson {
+    // Of no job there is nothing to tell; why there is none is said below.
+    if !args.ndjson && summary.jobs > 0 {
         tell(&summary, &knowledge, common)?;
         if args.worst > 0 && !common.json {
             out::text(&score_worst::worst(&worst.misled(&scorer)))?;

@@ -39,6 +39,10 @@ pub fn summary(summary: &Summary) -> String {
     for (flag, n) in &summary.flags {
         let _ = writeln!(page, "  {n:>6}  {}", flag.replace('_', " "));
     }
+    if summary.scored == 0 {
+        page.push_str("No job has a cause that is known: there is nothing to measure.\n");
+        return page;
+    }
     let mut row = |name: &str, estimate: Option<Estimate>, digits| {
         if let Some(estimate) = estimate {
             let _ = writeln!(page, "{name:<34}{}", with(&estimate, digits));
