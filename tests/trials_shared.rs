@@ -162,6 +162,28 @@ fn twelve_cylinders_are_judged() {
     }
 }
 
+#[test]
+fn a_plug_that_never_glowed_is_not_only_called_slow() {
+    // Verdicts know sound and slow plugs; the person was sent after a slow one where it was dead.
+    let mut list = timings(&[vec![9.0, 9.2, 9.1], vec![40.0, 40.0], vec![9.0, 40.0]]);
+    for t in list
+        .iter_mut()
+        .filter(|t| t.observed == Observed::Exact(40.0))
+    {
+        t.observed = Observed::Above(40.0);
+    }
+    let never: Vec<Advice> = judged(&list)
+        .advice
+        .into_iter()
+        .filter(|a| matches!(a, Advice::NeverGlowed { .. }))
+        .collect();
+    let wanted = [Advice::NeverGlowed {
+        cylinder: 2,
+        watched: 40.0,
+    }];
+    assert_eq!(never, wanted, "cylinder 3 glowed once");
+}
+
 /// Expected: a plug that never glows is the best account of three trials without glow, at every
 /// pace, and a poor one of three times like the others'.
 #[test]

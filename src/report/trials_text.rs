@@ -109,6 +109,10 @@ fn verdict(page: &mut Page, judged: &Judgement) {
         .map(|(name, chance)| format!("{name} {}", chance::count(*chance)))
         .collect();
     page.hang("Of 100: ", &list.join(", "));
+    page.say(
+        "From the timings alone, each plug sound or slow. hardstart causes weighs them with \
+         everything else, and knows dead plugs too.",
+    );
     if let Some(Drift {
         chance,
         kind,

@@ -61,6 +61,10 @@ pub fn advice(advice: &Advice) -> String {
             "Cylinder {cylinder}: {ratio:.2} times the others in every trial; check the plug and \
              its lead."
         ),
+        Advice::NeverGlowed { cylinder, watched } => format!(
+            "Cylinder {cylinder}: no glow in {watched:.0} s; before calling it slow, check whether \
+             it is dead or unfed: its current, or a lamp in line."
+        ),
         Advice::SwapClipsAndRepeat { cylinder, ratio } => format!(
             "Cylinder {cylinder}: {ratio:.2} times the others, neither in line nor slow; swap the \
              clips with a neighbour and repeat."
@@ -87,7 +91,7 @@ pub fn advice(advice: &Advice) -> String {
 
 /// The published rules on the same numbers, for comparison.
 pub fn references(page: &mut Page, answer: &TrialsAnswer) {
-    page.say("Published rules on the same numbers, for comparison only");
+    page.say("For those who know them, published rules for outliers on the same numbers");
     rules(page, "all trials", &answer.reference);
     rules(page, "medians of the cylinders", &answer.reference_medians);
 }

@@ -48,6 +48,13 @@ pub enum Advice {
         /// Ratio to the other cylinders.
         ratio: f64,
     },
+    /// It glowed in no trial: a dead plug or no feed, which these verdicts do not know.
+    NeverGlowed {
+        /// Cylinder.
+        cylinder: u8,
+        /// Longest time it was watched.
+        watched: f64,
+    },
     /// Between in line and slow: swap the clips with a neighbour and repeat.
     SwapClipsAndRepeat {
         /// Cylinder.
@@ -137,6 +144,18 @@ pub(super) fn advise(set: Verdict, drift: Option<&Drift>, cylinders: &[Judged<'_
 
 fn of_one(c: &Judged<'_>, ratio: Option<f64>, set: Verdict, advice: &mut Vec<Advice>) {
     let cylinder = c.cylinder;
+    let watched = c.kept.iter().map(|t| match t.corrected {
+        Observed::Above(_) => Some(t.timing.observed.seconds()),
+        _ => None,
+    });
+    // One trial that ended in a glow is enough to know that the plug is not dead.
+    let watched: Option<Vec<f64>> = watched.collect();
+    if let Some(longest) = watched.and_then(|w| w.into_iter().reduce(f64::max)) {
+        advice.push(Advice::NeverGlowed {
+            cylinder,
+            watched: longest,
+        });
+    }
     match enough(c.kept) {
         Enough::None => return,
         // Only the one that stands out is worth two more; a lone plug has nothing to stand out of.
