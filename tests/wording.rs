@@ -3,7 +3,9 @@
 //! The numbers are invented; what is tested is how they are said. Expected texts are own
 //! judgement, kept as snapshots.
 
-use hardstart::diagnosis::{Cause, Misfit, Moved, Ranking, Standing, SystemChance, Why};
+use hardstart::diagnosis::{
+    Cause, FaultPlace, Misfit, Moved, Ranking, Standing, SystemChance, Why,
+};
 use hardstart::evidence::{Evidence, Remark, Source};
 use hardstart::job::{Job, read_bytes};
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
@@ -165,6 +167,7 @@ fn what_moved_it() {
         sign: "since".to_owned(),
     };
     let why = Why {
+        base: 0.04,
         start: 0.12,
         end: 0.62,
         moved: vec![
@@ -177,7 +180,12 @@ fn what_moved_it() {
         rest: 0.0,
     };
     let layout = Layout::new(80, Symbols::Unicode);
-    let text = why_text::why(&why, "dead plug, cylinder 3", &job, &knowledge, layout);
+    let place = FaultPlace {
+        part: "plug".to_owned(),
+        fault: "dead".to_owned(),
+        cylinder: Some(3),
+    };
+    let text = why_text::why(&why, &place, "dead plug", &job, &knowledge, layout);
     insta::assert_snapshot!(text);
 }
 

@@ -9,7 +9,7 @@ use super::{cause_name, input, out, usage};
 use crate::diagnosis::ranges;
 use crate::report::round;
 use crate::report::trouble::Trouble;
-use crate::report::{names, ranges_json, ranges_text, why_json, why_text};
+use crate::report::{ranges_json, ranges_text, why_json, why_text};
 use crate::{diagnosis, evidence};
 
 /// Runs the command.
@@ -48,8 +48,14 @@ pub fn run(args: &Why, common: &Common) -> Result<(), Failure> {
         }
         return out::document(&document);
     }
-    let name = names::cause(&cause.label, cause.place.cylinder);
-    let mut page = why_text::why(&why, &name, &parsed.job, &knowledge, out::layout());
+    let mut page = why_text::why(
+        &why,
+        &cause.place,
+        &cause.label,
+        &parsed.job,
+        &knowledge,
+        out::layout(),
+    );
     if let Some((ranges, range)) = behind {
         page.push_str(&ranges_text::figures(
             ranges,

@@ -41,7 +41,7 @@ pub fn causes(evidence: &Evidence, job: &Job) -> Result<Ranking, DiagnosisError>
     let bases = reckoner.bases()?;
     let mut causes = Vec::new();
     for fault in &faults {
-        let chance = mixed(evidence, &answers, fault);
+        let chance = mixed(evidence, &answers, &FaultPlace::of(fault));
         causes.push(Cause {
             cause: fault.id(),
             part: fault.part.clone(),
@@ -52,9 +52,11 @@ pub fn causes(evidence: &Evidence, job: &Job) -> Result<Ranking, DiagnosisError>
             chance,
             low: None,
             high: None,
-            base: mixed(evidence, &bases, fault),
+            base: mixed(evidence, &bases, &FaultPlace::of(fault)),
             standing: Standing::InTheRunning,
-            before: before.as_ref().map(|b| mixed(evidence, b, fault)),
+            before: before
+                .as_ref()
+                .map(|b| mixed(evidence, b, &FaultPlace::of(fault))),
         });
     }
     causes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
@@ -107,8 +109,16 @@ fn distinct(evidence: &Evidence) -> Vec<FaultVariable> {
     faults
 }
 
-fn mixed(evidence: &Evidence, answers: &[(f64, CaseAnswer)], fault: &FaultVariable) -> f64 {
-    let place = FaultPlace::of(fault);
+/// Chance of a fault in engines like this one before the complaint and any entry, a fraction.
+pub(super) fn base(
+    evidence: &Evidence,
+    reckoner: &Reckoner<'_>,
+    place: &FaultPlace,
+) -> Result<f64, DiagnosisError> {
+    Ok(mixed(evidence, &reckoner.bases()?, place))
+}
+
+fn mixed(evidence: &Evidence, answers: &[(f64, CaseAnswer)], place: &FaultPlace) -> f64 {
     answers
         .iter()
         .zip(&evidence.cases)

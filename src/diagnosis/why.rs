@@ -11,6 +11,7 @@ use rand::{SeedableRng, seq::SliceRandom};
 use rand_chacha::ChaCha8Rng;
 
 use super::error::DiagnosisError;
+use super::ranking::base;
 use super::reckoner::{FaultPlace, Reckoner};
 use crate::evidence::{Evidence, Source};
 
@@ -40,6 +41,8 @@ pub struct Moved {
 /// What moved a cause.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Why {
+    /// Chance in engines like this one before the complaint, a fraction.
+    pub base: f64,
     /// Chance given the complaint alone, a fraction.
     pub start: f64,
     /// Chance now.
@@ -72,7 +75,8 @@ pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisErro
         sets.dedup();
         sets
     };
-    let known = log_odds(&Reckoner::new(evidence)?, place, &sets, n)?;
+    let reckoner = Reckoner::new(evidence)?;
+    let known = log_odds(&reckoner, place, &sets, n)?;
     let mut shares = vec![0.0; n];
     if exact {
         let weights = weights(n);
@@ -107,6 +111,7 @@ pub fn why(evidence: &Evidence, place: &FaultPlace) -> Result<Why, DiagnosisErro
     moved.sort_by(|a, b| b.log_odds.abs().total_cmp(&a.log_odds.abs()));
     let chance = |l: f64| 1.0 / (1.0 + (-l).exp());
     Ok(Why {
+        base: base(evidence, &reckoner, place)?,
         start: chance(start),
         end: chance(end),
         moved,

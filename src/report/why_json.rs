@@ -34,6 +34,7 @@ pub fn why(why: &Why, place: &FaultPlace, label: &str, job: &Job, figures_sha256
         "fault": place.fault,
         "cylinder": place.cylinder,
         "label": label,
+        "base": round::chance(why.base),
         "start": round::chance(why.start),
         "end": round::chance(why.end),
         "method": method,

@@ -5,7 +5,7 @@
 use super::chance;
 use super::names;
 use super::page::{self, Layout, Page, Symbols};
-use crate::diagnosis::{Moved, Why};
+use crate::diagnosis::{FaultPlace, Moved, Why};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 
@@ -17,17 +17,27 @@ const WHOLE_FROM: f64 = 10.0;
 const LARGEST: f64 = 1000.0;
 /// Most entries named for a cause in the summary.
 const NAMED_FOR: usize = 2;
+/// Why one plug rises when its mate is found dead.
+const SET: &str = "Parts of one set are of one age and one make: what speaks for a \
+                                fault in one of them speaks a little for it in its mates.";
 
 /// The list.
 #[must_use]
-pub fn why(why: &Why, cause: &str, job: &Job, knowledge: &Knowledge, layout: Layout) -> String {
+pub fn why(
+    why: &Why,
+    place: &FaultPlace,
+    label: &str,
+    job: &Job,
+    knowledge: &Knowledge,
+    layout: Layout,
+) -> String {
+    let cause = names::cause(label, place.cylinder);
     let mut page = Page::new(layout);
     page.say(&format!("What moved it: {cause}"));
     page.gap();
     summary(&mut page, why, knowledge);
     page.gap();
-    let start = chance::of_100(why.start);
-    page.say(&format!("{start} from the complaint alone"));
+    page.say(&start(why));
     let (moving, still): (Vec<&Moved>, Vec<&Moved>) = why
         .moved
         .iter()
@@ -46,21 +56,42 @@ pub fn why(why: &Why, cause: &str, job: &Job, knowledge: &Knowledge, layout: Lay
     }
     page.say(&format!("{} now", chance::of_100(why.end)));
     page.gap();
-    page.say(footnote(why.exact));
+    for note in footnotes(why, place, knowledge) {
+        page.say(note);
+    }
     page.finish()
 }
 
-/// What the factors are, said under them.
+/// Where it starts: `usually 4; 10 of 100 from the complaint alone`.
 #[must_use]
-pub fn footnote(exact: bool) -> &'static str {
+pub fn start(why: &Why) -> String {
+    let usually = chance::count(why.base);
+    let start = chance::of_100(why.start);
+    format!("usually {usually}; {start} from the complaint alone")
+}
+
+/// What is said under the list.
+#[must_use]
+pub fn footnotes(why: &Why, place: &FaultPlace, knowledge: &Knowledge) -> Vec<&'static str> {
+    let part = knowledge
+        .parts
+        .iter()
+        .find(|p| *p.id.get_ref() == place.part);
+    let set = part.is_some_and(|p| p.given.is_some());
+    let factors = std::iter::once(factors(why.exact));
+    factors.chain(set.then_some(SET)).collect()
+}
+
+/// What the factors are.
+fn factors(exact: bool) -> &'static str {
     if exact {
         "Factors act on the odds, and together they lead from the first number to the last. \
          What an entry moves depends on what is known before it; shown is the mean over every \
-         order of the entries (Shapley shares of the log-odds)."
+         order of the entries."
     } else {
         "Factors act on the odds, and together they lead from the first number to the last. \
          What an entry moves depends on what is known before it; shown is the mean over a fixed \
-         sample of orders of the entries (Shapley shares of the log-odds)."
+         sample of orders of the entries."
     }
 }
 

@@ -61,10 +61,10 @@ pub fn why(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         section.card {
             h2 { (name) }
             p { "Now " (chance::in_words(why.end)) "." }
-            p { (chance::of_100(why.start)) " from the complaint alone" }
+            p { (why_text::start(&why)) }
             ol.plain.moves { @for moved in &why.moved { (row(moved)) } }
             p { (chance::of_100(why.end)) " now" }
-            p.hint { (why_text::footnote(why.exact)) }
+            @for note in why_text::footnotes(&why, &place, knowledge) { p.hint { (note) } }
             a.key href=(of_job(&job.job, "")) { "Back to the slip" }
         }
     };
