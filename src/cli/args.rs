@@ -101,7 +101,7 @@ pub enum Command {
     Lengthen(Turn),
     /// Open the bench page on this machine, or in the workshop with --lan
     Serve(Serve),
-    /// Print the network of one kind of engine
+    /// Print the network behind the chances, for those who work with networks
     Network(Engine),
     /// Print the words of job files
     Vocab(Vocab),
@@ -252,11 +252,20 @@ pub struct Engine {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
-    /// The network of this job (of the likeliest kind of engine), with what was seen and read
-    #[arg(long, value_name = "FILE", conflicts_with_all = [
+    /// The network of this job (of the likeliest kind of engine), with what was seen and read;
+    /// - reads the standard input
+    #[arg(value_name = "FILE", conflicts_with_all = [
+        "cylinders", "chamber", "preheat", "wiring", "pump", "temperature", "from", "job",
+    ])]
+    pub file: Option<String>,
+    /// The same of a job of the job book
+    #[arg(long, value_name = "NUMBER", conflicts_with_all = [
         "cylinders", "chamber", "preheat", "wiring", "pump", "temperature", "from",
     ])]
     pub job: Option<String>,
+    /// The job book
+    #[command(flatten)]
+    pub book: super::book_args::BookFile,
     /// A network in the interchange format instead; - reads the standard input
     #[arg(long, value_name = "NET.bif", conflicts_with_all = [
         "cylinders", "chamber", "preheat", "wiring", "pump", "temperature",

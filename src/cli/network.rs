@@ -2,7 +2,7 @@
 //!
 //! Must not word.
 
-use super::args::{Common, Engine, Format};
+use super::args::{Common, Engine, Format, JobFile};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{input, lanes, out, usage};
@@ -30,8 +30,13 @@ pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
         }
         return print(&network, &Observed::default(), engine, common, &knowledge);
     }
-    if let Some(file) = &engine.job {
-        let parsed = input::of_file(file, &knowledge, || usage::page("network"))?;
+    if engine.file.is_some() || engine.job.is_some() {
+        let job = JobFile {
+            file: engine.file.clone(),
+            job: engine.job.clone(),
+            book: engine.book.clone(),
+        };
+        let parsed = input::job(&job, &knowledge, || usage::page("network"))?;
         let evidence = evidence::gather(&knowledge, &parsed.job)?;
         let case = &evidence.cases[0];
         let observed = Observed::of(case);

@@ -181,9 +181,8 @@ fn systems(page: &mut Page, ranking: &Ranking, in_rows: bool) {
 }
 
 fn foot(page: &mut Page, job: &Job, evidence: &Evidence, notes: &[Note]) {
-    let (used, there) = remarks::entries_used(job, evidence);
-    let entries = if there == 1 { "entry" } else { "entries" };
-    page.say(&format!("Reckoned from {used} of {there} {entries}."));
+    let used = remarks::entries_used(job, evidence).in_words();
+    page.say(&format!("Reckoned from {used}."));
     if !notes.is_empty() {
         page.say("Assumed or left out:");
         for note in notes {

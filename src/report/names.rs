@@ -33,7 +33,7 @@ pub fn standing(standing: Standing) -> &'static str {
         Standing::InTheRunning => "in the running",
         Standing::SetAside => "set aside",
         Standing::Proven => "proven",
-        Standing::NotLookedAt => "not looked at",
+        Standing::NotLookedAt => "not looked at yet",
     }
 }
 

@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 
 use super::names;
+use super::page::and;
 use crate::evidence::{Evidence, Remark};
 use crate::job::{EntryBody, Job, JobNote, Reading, ReadingValue};
 use crate::knowledge::Knowledge;
@@ -129,9 +130,33 @@ fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
     }
 }
 
-/// How many entries say something that was used, and how many there are.
+/// Which entries a list was reckoned from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Used {
+    /// Entries that say something that was used.
+    pub used: usize,
+    /// Entries there are; those that only undo or set aside another are not counted.
+    pub there: usize,
+    /// Places of the others (`entry 3 (line 12)`), in the order of the job.
+    pub unused: Vec<String>,
+}
+
+impl Used {
+    /// `7 of 8 entries; not used: entry 3 (line 12)`.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let entries = if self.there == 1 { "entry" } else { "entries" };
+        let mut text = format!("{} of {} {entries}", self.used, self.there);
+        if !self.unused.is_empty() {
+            text.push_str(&format!("; not used: {}", and(&self.unused)));
+        }
+        text
+    }
+}
+
+/// Which entries say something that was used.
 #[must_use]
-pub fn entries_used(job: &Job, evidence: &Evidence) -> (usize, usize) {
+pub fn entries_used(job: &Job, evidence: &Evidence) -> Used {
     let left_out = evidence
         .remarks
         .iter()
@@ -140,17 +165,19 @@ pub fn entries_used(job: &Job, evidence: &Evidence) -> (usize, usize) {
             _ => None,
         })
         .collect::<BTreeSet<_>>();
-    let used = job
-        .entries
-        .iter()
-        .enumerate()
-        .filter(|(at, e)| e.is_used() && says_something(&e.body, left_out.contains(at)))
-        .count();
-    let there = job
-        .entries
-        .iter()
-        .filter(|e| e.is_recorded() && !matches!(e.body, EntryBody::Undo(_) | EntryBody::Aside(_)));
-    (used, there.count())
+    let there = job.entries.iter().enumerate().filter(|(_, e)| {
+        e.is_recorded() && !matches!(e.body, EntryBody::Undo(_) | EntryBody::Aside(_))
+    });
+    let (used, unused): (Vec<_>, Vec<_>) =
+        there.partition(|(at, e)| e.is_used() && says_something(&e.body, left_out.contains(at)));
+    Used {
+        used: used.len(),
+        there: used.len() + unused.len(),
+        unused: unused
+            .into_iter()
+            .map(|(at, _)| names::place(job, at))
+            .collect(),
+    }
 }
 
 fn says_something(body: &EntryBody, part_left_out: bool) -> bool {

@@ -33,7 +33,8 @@ pub fn json() -> Value {
 pub fn text(layout: Layout) -> String {
     let mut page = Page::new(layout);
     page.say(
-        "Numbers may be written 8.4 or 8,4, with > < or ~ before them. Kept in the first unit.",
+        "Numbers may be written 8.4 or 8,4. With > before it, > 40 s, a number says more than, such \
+         as no glow as long as you watched; < says less than, ~ about. Kept in the first unit.",
     );
     let mut quantity = "";
     for unit in list() {

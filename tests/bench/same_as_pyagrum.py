@@ -2,7 +2,7 @@
 """The networks of three example jobs, answered by an independent library.
 
 Give the hardstart program as the first argument. For each job the network is built in memory from
-`hardstart network --job JOB --format json` (chances of all faults within 1e-9 of `hardstart causes
+`hardstart network JOB --format json` (chances of all faults within 1e-9 of `hardstart causes
 --json`, and the logarithm of the chance of everything seen), and read once more from
 `--format bif` by the library's own reader, which keeps single precision (within 1e-6).
 Memory is capped; jobs are narrow ones. Ends with 1 on any difference.
@@ -121,7 +121,7 @@ def check(program, job):
     import math
 
     causes = json.loads(run(program, "causes", "--json", job))
-    document = json.loads(run(program, "network", "--job", job, "--format", "json"))
+    document = json.loads(run(program, "network", job, "--format", "json"))
     parts = [v["name"] for v in document["variables"] if v["role"] == "part"]
     states = {v["name"]: v["states"] for v in document["variables"]}
     seen = {name: states[name].index(state) for name, state in document["seen"].items()}
@@ -140,7 +140,7 @@ def check(program, job):
     given = set()
     names = {v["name"]: plain(v["name"], given) for v in document["variables"]}
     with tempfile.NamedTemporaryFile("w", suffix=".bif") as file:
-        file.write(run(program, "network", "--job", job, "--format", "bif"))
+        file.write(run(program, "network", job, "--format", "bif"))
         file.flush()
         net = gum.loadBN(file.name)
     evidence = {names[name]: states[name][state] for name, state in
