@@ -433,6 +433,20 @@ fn a_temperature_no_engine_has_is_refused_where_it_is_typed() {
 
 /// An empty file of jobs was once answered with measures that are no numbers.
 #[test]
+fn entries_that_were_not_used_are_named() {
+    // "11 of 12 entries" did not say which one.
+    let job = "schema = \"hardstart/job/1\"\njob = \"u\"\ncomplaint = \"cranks long\"\n\
+               [[entry]]\nreading = { check = \"lamp_at_strip\", value = \"bright\" }\n\
+               [[entry]]\nreading = { check = \"cranking_volts\", value = \"not_tested\" }\n";
+    let out = run(&["causes", "-"], job.as_bytes());
+    let text = String::from_utf8(out.stdout).unwrap();
+    assert!(
+        text.contains("Reckoned from 1 of 2 entries; not used: entry 2 (line 6)."),
+        "{text}"
+    );
+}
+
+#[test]
 fn of_no_job_nothing_is_measured() {
     let (code, said) = refused(&["score", "-"], b"");
     assert_eq!(code, 4, "{said}");

@@ -148,6 +148,21 @@ fn two_faults_at_once_and_complaints_of_sound_engines_are_as_common_as_the_trade
 }
 
 #[test]
+fn a_sound_engine_gives_less_complaint_in_the_cold_than_the_dead_plug_table_allows_it() {
+    // The dead-plug table, row of no dead plug: logit P(hard start) = -3.5 + .45 d, d = (20 - T)/10
+    // for a swirl chamber (common practice, no source). Some of these drivers do not complain.
+    let knowledge = knowledge();
+    let shape = ordinary("swirl", "plugs");
+    for band in &knowledge.engines.band {
+        let wanted = targets(&knowledge, &shape, &band.id, None);
+        let fit = summarise_cell(&knowledge, &shape, band.middle, wanted, &[]).expect("narrow");
+        let hard = 1.0 / (1.0 + (3.5 - 0.045 * (20.0 - band.middle)).exp());
+        eprintln!("{} {:.4} of {hard:.4}", band.id, fit.complaint_sound);
+        assert!(fit.complaint_sound < hard, "{}", band.id);
+    }
+}
+
+#[test]
 fn the_generated_layer_is_what_fitting_gives() {
     // One cell of each preheat is fitted again from scratch; the whole layer is made by
     // `hardstart fit roots`.

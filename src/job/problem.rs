@@ -78,6 +78,21 @@ fn floor(text: &str, offset: usize) -> usize {
     offset
 }
 
+/// Longest sentence about a problem, in characters; typed values may be of any length.
+const LONGEST: usize = 300;
+
+/// The sentence with its middle left out where it is too long for a person to read.
+pub(super) fn shortened(what: String) -> String {
+    let length = what.chars().count();
+    if length <= LONGEST {
+        return what;
+    }
+    let half = LONGEST / 2;
+    let start: String = what.chars().take(half).collect();
+    let end: String = what.chars().skip(length - half).collect();
+    format!("{start} [{} characters left out] {end}", length - 2 * half)
+}
+
 impl JobProblem {
     /// The problem with the line it stands on and a caret under the place. `text` is what was
     /// read; for NDJSON the one line.

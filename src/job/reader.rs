@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use super::from_toml::SyntaxProblem;
 use super::kept::{Extra, Kept};
-use super::problem::{JobNote, JobProblem, Lines};
+use super::problem::{JobNote, JobProblem, Lines, shortened};
 use super::suggest::did_you_mean;
 use super::tree::{Field, Fields, Node, Value};
 use crate::knowledge::Knowledge;
@@ -70,7 +70,7 @@ impl<'a> Reader<'a> {
             column,
             span,
             path: String::new(),
-            what: what.into(),
+            what: shortened(what.into()),
             try_: try_.into(),
         });
     }

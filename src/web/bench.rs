@@ -32,7 +32,7 @@ pub struct Standing {
     /// What was assumed.
     pub notes: Vec<Note>,
     /// Entries reckoned with, and entries there.
-    pub used: (usize, usize),
+    pub used: remarks::Used,
 }
 
 /// A job with its answers, each reckoned when it is first asked for.

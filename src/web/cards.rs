@@ -57,8 +57,7 @@ pub fn causes(standing: &bench::Standing, job: &Job, knowledge: &Knowledge, all:
                 }
             }
             p.hint {
-                "Reckoned from " (standing.used.0) " of " (standing.used.1)
-                @if standing.used.1 == 1 { " entry." } @else { " entries." }
+                "Reckoned from " (standing.used.in_words()) "."
             }
             @if !standing.notes.is_empty() {
                 details {

@@ -98,3 +98,20 @@ fn deep_nesting_is_refused() {
         assert!(read_json(&text, "a", small()).is_err());
     }
 }
+
+#[test]
+fn a_long_value_is_not_said_back_in_full() {
+    // A value of 100 kB came back whole in the message about it.
+    let text = format!(
+        "schema = \"hardstart/job/1\"\njob = \"a\"\n[engine]\nchamber = \"{}\"\n",
+        "x".repeat(100_000)
+    );
+    let errors = read_toml(&text, "a", small()).unwrap_err();
+    assert!(errors.summary().len() < 1000, "{}", errors.summary().len());
+    assert!(errors.summary().contains("characters left out"));
+    assert!(
+        errors.render(&text).len() < 2000,
+        "{}",
+        errors.render(&text).len()
+    );
+}
