@@ -252,7 +252,7 @@ pub struct Engine {
     /// How to print it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
-    /// The network of this job (of the likeliest kind of engine), with what was seen and read;
+    /// The network of this job (of the commonest kind of engine that it fits), with what was seen and read;
     /// - reads the standard input
     #[arg(value_name = "FILE", conflicts_with_all = [
         "cylinders", "chamber", "preheat", "wiring", "pump", "temperature", "from", "job",

@@ -6,7 +6,7 @@ use super::args::{Common, Engine, Format, JobFile};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{input, lanes, out, usage};
-use crate::evidence;
+use crate::evidence::{self, Case};
 use crate::knowledge::Knowledge;
 use crate::network::build::{BuildError, Builder, Condition, Model, Shape, root_chances};
 use crate::network::{Network, Program, Request, Role, Seen, Slot, VarId, bif};
@@ -38,7 +38,15 @@ pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
         };
         let parsed = input::job(&job, &knowledge, || usage::page("network"))?;
         let evidence = evidence::gather(&knowledge, &parsed.job)?;
-        let case = &evidence.cases[0];
+        let by_weight = |a: &&Case, b: &&Case| a.weight.total_cmp(&b.weight);
+        // Of several alike the first: `max_by` would take the last.
+        let Some(case) = evidence.cases.iter().rev().max_by(by_weight) else {
+            let what = "this job is about no engine";
+            return Err(Failure::new(
+                Exit::Failed,
+                Trouble::new(what, "describe it"),
+            ));
+        };
         let observed = Observed::of(case);
         return print(&case.model.network, &observed, engine, common, &knowledge);
     }

@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
+use super::aligned;
 use super::item::{Case, Evidence, Item, Remark, Source};
-use super::kinds::{age, kinds};
+use super::kinds::{age, fitting, kinds};
 use super::reading::Scale;
 use super::sign::{Says, reliability, says};
 use crate::job::{
@@ -57,21 +58,22 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
         }
     };
     let contexts = contexts(job);
-    let kinds = kinds(knowledge, &job.engine);
+    let kinds = fitting(knowledge, job, kinds(knowledge, &job.engine));
     if kinds.len() > 1 {
         remarks.push(Remark::KindsMixed(kinds.len()));
     }
     let mut cases = Vec::new();
-    for (at, (shape, weight)) in kinds.into_iter().enumerate() {
-        let mut seen_remarks = Vec::new();
+    let mut by_case = Vec::new();
+    for (shape, weight) in kinds {
+        let mut found = Vec::new();
         cases.push(
             Gathering::new(knowledge, job, shape, temperature, &contexts)?
-                .run(weight, &mut seen_remarks)?,
+                .run(weight, &mut found)?,
         );
-        if at == 0 {
-            remarks.extend(seen_remarks);
-        }
+        by_case.push(found);
     }
+    aligned::align(&mut cases);
+    remarks.extend(aligned::remarks(&by_case));
     Ok(Evidence {
         proven: proven(knowledge, job),
         cases,

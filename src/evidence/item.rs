@@ -66,7 +66,9 @@ pub struct Case {
     pub weight: f64,
     /// The network.
     pub model: Model,
-    /// Evidence, in the order of entries.
+    /// Evidence, in the order of entries. All cases of a job have the same items in the same
+    /// order, so that one set of positions means the same in each; a kind of engine that lacks
+    /// what was read has an item without slots there.
     pub items: Vec<Item>,
 }
 
@@ -75,6 +77,13 @@ pub struct Case {
 pub enum Remark {
     /// A reading of something this engine does not have.
     NotOnEngine {
+        /// Entry.
+        entry: usize,
+        /// Check or sign.
+        id: String,
+    },
+    /// A reading that only some of the kinds of engine reckoned with can have.
+    OnSomeEngines {
         /// Entry.
         entry: usize,
         /// Check or sign.

@@ -3,7 +3,9 @@
 //! A field that is not known is not guessed: each kind is reckoned and the answers are mixed by
 //! how well each explains what was seen. Must not build networks.
 
-use crate::job::{Chamber, Engine, PreheatKind, Wiring};
+use std::collections::BTreeSet;
+
+use crate::job::{Chamber, Engine, EntryBody, Job, PreheatKind, ReadingValue, Wiring};
 use crate::knowledge::Knowledge;
 use crate::network::build::Shape;
 
@@ -52,6 +54,43 @@ pub fn kinds(knowledge: &Knowledge, engine: &Engine) -> Vec<(Shape, f64)> {
             (shape, share / total)
         })
         .collect()
+}
+
+/// Those kinds that have what was read: whoever read an intake grid has one. Where the readings
+/// contradict each other, the kinds that lack the fewest of them.
+///
+/// Weights add to one again.
+#[must_use]
+pub fn fitting(knowledge: &Knowledge, job: &Job, kinds: Vec<(Shape, f64)>) -> Vec<(Shape, f64)> {
+    let read: BTreeSet<&str> = job
+        .entries
+        .iter()
+        .filter(|e| e.is_used())
+        .filter_map(|e| match &e.body {
+            EntryBody::Reading(r) if has_result(&r.value) => Some(r.check.as_str()),
+            _ => None,
+        })
+        .collect();
+    let checks = knowledge.checks.iter();
+    let read: Vec<_> = checks
+        .filter(|c| read.contains(c.id.get_ref().as_str()))
+        .collect();
+    let lacks = |shape: &Shape| read.iter().filter(|c| !shape.has(&c.needs)).count();
+    let fewest = kinds.iter().map(|(shape, _)| lacks(shape)).min();
+    let mut fit = kinds;
+    fit.retain(|(shape, _)| Some(lacks(shape)) == fewest);
+    let total: f64 = fit.iter().map(|k| k.1).sum();
+    for kind in &mut fit {
+        kind.1 /= total;
+    }
+    fit
+}
+
+fn has_result(value: &ReadingValue) -> bool {
+    matches!(
+        value,
+        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
+    )
 }
 
 /// The context of age, if distance or hours are known.

@@ -5,6 +5,7 @@
 //! [`reading`] (what one entry says), [`nominal`] (rated values nobody knows), [`law`] (the
 //! densities), [`trials`] (repeated timings).
 
+mod aligned;
 pub mod gather;
 pub mod item;
 pub mod kinds;

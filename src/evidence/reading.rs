@@ -20,6 +20,12 @@ const VOLTS_OF_TABLE: f64 = 12.0;
 /// What is left at least when the leads are taken off a low reading, ohm.
 const LEAST_OHMS: f64 = 0.01;
 
+/// Below this, ohm, the 0.1 to 0.3 ohm of a meter's own leads is a tenth and more of the reading.
+/// Own judgement.
+const LEADS_MATTER: f64 = 3.0;
+/// The meter that reads through the leads it measures with.
+const ORDINARY_METER: &str = "multimeter";
+
 /// State that stands for "all cylinders" in rows about open plugs.
 const ALL: &str = "all";
 /// The count of open plugs.
@@ -146,11 +152,7 @@ fn number(
     let on = 1.0 - off;
     match &reading.value {
         ReadingValue::JudgedNormal => {
-            let ordinary = check
-                .row
-                .iter()
-                .find(|r| r.mean.is_some() && is_ordinary(r))?;
-            let band = law_of(knowledge, check, ordinary, &Looked::new(), cylinders, scale)?;
+            let (_, band) = ordinary(knowledge, check, cylinders, scale)?;
             let (lo, hi) = match band.law {
                 Law::Normal => (
                     band.mean - NORMAL_WITHIN * band.sd,
@@ -180,11 +182,22 @@ fn number(
         ReadingValue::Measured(Measured::Number(parsed)) => {
             let y = in_unit(check, reading, parsed.quantity.value)?;
             let l = law?;
-            match parsed.cmp {
-                Cmp::Equal | Cmp::About => Some(on * l.density(y).max(f64::MIN_POSITIVE)),
-                Cmp::Above => Some(FLOOR + off + on * (1.0 - l.below(y))),
-                Cmp::Below => Some(FLOOR + on * l.below(y)),
+            let says = |y: f64, off: f64, l: &NumberLaw| match parsed.cmp {
+                Cmp::Equal | Cmp::About => (1.0 - off) * l.density(y).max(f64::MIN_POSITIVE),
+                Cmp::Above => FLOOR + off + (1.0 - off) * (1.0 - l.below(y)),
+                Cmp::Below => FLOOR + (1.0 - off) * l.below(y),
+            };
+            let own = says(y, off, &l);
+            let Some((usual, o)) = ordinary(knowledge, check, cylinders, scale) else {
+                return Some(own);
+            };
+            if !beyond(y, o.mean, l.mean) {
+                return Some(own);
             }
+            // Better than the ordinary engine says no more for what makes it worse than the
+            // ordinary reading does.
+            let at_ordinary = says(o.mean, off, &l) / says(o.mean, usual, &o);
+            Some(own.min(at_ordinary * says(y, usual, &o)))
         }
         _ => None,
     }
@@ -202,11 +215,50 @@ pub fn in_measure(check: &Check, bound: f64, scale: Scale) -> f64 {
     }
 }
 
+/// The off-scale share and the law of the ordinary engine.
+fn ordinary(
+    knowledge: &Knowledge,
+    check: &Check,
+    cylinders: u8,
+    scale: Scale,
+) -> Option<(f64, NumberLaw)> {
+    let row = check
+        .row
+        .iter()
+        .find(|r| r.mean.is_some() && is_ordinary(r))?;
+    let law = law_of(knowledge, check, row, &Looked::new(), cylinders, scale)?;
+    Some((row.off_scale.unwrap_or(0.0), law))
+}
+
+/// Whether `y` lies on the far side of the ordinary mean, seen from a row's own mean. There the
+/// tail of a wide law would stand above that of a narrow one, and 17 V would tell of a flat battery.
+fn beyond(y: f64, ordinary: f64, own: f64) -> bool {
+    (y - ordinary) * (own - ordinary) < 0.0
+}
+
 /// Whether a row is that of the ordinary engine: every variable in its first state, or any.
 fn is_ordinary(row: &CheckRow) -> bool {
     row.given
         .values()
         .all(|states| states.iter().any(|s| FIRST.contains(&s.as_str())))
+}
+
+/// Whether the resistance of the meter's own leads ought to be known for this reading.
+#[must_use]
+pub fn wants_leads(check: &Check, reading: &Reading) -> bool {
+    let resistance = check
+        .quantity
+        .as_ref()
+        .is_some_and(|q| q.get_ref() == Dimension::Resistance.name());
+    let two_leads = check
+        .tools
+        .iter()
+        .any(|any| any.iter().any(|tool| tool == ORDINARY_METER));
+    let low = match &reading.value {
+        ReadingValue::Measured(Measured::Number(parsed)) => parsed.quantity.value < LEADS_MATTER,
+        _ => false,
+    };
+    resistance && two_leads && low && reading.leads.is_none()
 }
 
 /// A number of a reading in the unit of its check, with the meter's leads taken off low ohms.

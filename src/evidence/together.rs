@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use super::gather::{EvidenceError, Gathering};
 use super::item::{Item, Remark, Source};
 use super::nominal::{NominalGrid, catalogue, siblings};
-use super::reading::{Looked, Scale, in_unit};
+use super::reading::{Looked, Scale, in_unit, wants_leads};
 use super::repeat::repeated;
 use super::timed::{TIMED, timing};
 use super::trials::{Bench, Catalogue, Figures, shared_pace};
@@ -72,6 +72,11 @@ impl Gathering<'_> {
                 id: first.check.clone(),
             });
             return Ok(());
+        }
+        for (at, reading) in &used {
+            if wants_leads(check, reading) {
+                remarks.push(Remark::LeadsUnknown { entry: *at });
+            }
         }
         if check.id.get_ref() == BY_THE_BOOK {
             return self.by_the_book(&used);

@@ -80,6 +80,15 @@ fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
             Some(*entry),
             format!("left out, this engine has no such thing: {}", name(id)),
         ),
+        Remark::OnSomeEngines { entry, id } => (
+            "ON_SOME_ENGINES",
+            Some(*entry),
+            format!(
+                "used only for the kinds of engine that have it: {}; other readings are of \
+                 something those lack: look which is right",
+                name(id)
+            ),
+        ),
         Remark::Suspect { entry, id, why } => (
             "SUSPECT",
             Some(*entry),
