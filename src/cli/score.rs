@@ -82,7 +82,7 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
             summary.add(*at as u64, &scored.line, &scored.outcomes);
             worst.offer(&scored.line, job);
             if args.ndjson {
-                let line = serde_json::to_value(&scored.line).unwrap_or_default();
+                let line = serde_json::to_value(&scored.line).map_err(unwritable)?;
                 text.push_str(&format!("{}\n", round::all(line)));
             }
         }
@@ -91,7 +91,7 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     }
     drop(progress);
     if let Some(path) = &args.sums {
-        let text = serde_json::to_string(&summary).unwrap_or_default();
+        let text = serde_json::to_string(&summary).map_err(unwritable)?;
         write(path, &text)?;
     }
     if let Some(path) = &args.diagram {
@@ -201,6 +201,13 @@ fn judge(
 }
 
 /// Writes a file in one go: a new one beside it, then a change of names.
+/// What cannot be put into JSON is said, not written as nothing.
+fn unwritable(error: serde_json::Error) -> Failure {
+    let what = format!("the answer could not be put into JSON: {error}");
+    let advice = "see which job of the batch it is with --shard, and leave it out";
+    Failure::new(Exit::Failed, Trouble::new(what, advice))
+}
+
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
     let mut beside = path.as_os_str().to_owned();
     beside.push(".new");

@@ -17,7 +17,7 @@ const TELL: f64 = 3.0;
 /// Most readings that are paired where the whole gives no sign of a clash.
 const PAIRED: usize = 8;
 
-/// The misfit of all evidence of a job, on the likeliest kind of engine.
+/// The misfit of all evidence of a job, over all kinds of engine it may be about.
 pub(super) fn misfit(reckoner: &Reckoner<'_>) -> Result<Misfit, DiagnosisError> {
     let items = &reckoner.evidence.cases[0].items;
     if items.len() < 2 {

@@ -12,11 +12,11 @@ use crate::evidence::Evidence;
 use crate::job::{EntryBody, Job};
 use crate::network::build::FaultVariable;
 
-/// Causes this close to the first are level with it; common practice, no source.
+/// Causes this close to the first are level with it, a difference of chances. Own judgement.
 const LEVEL: f64 = 0.05;
 /// Below this a cause is set aside: the scale of words calls it nearly ruled out.
 const SET_ASIDE: f64 = 0.05;
-/// A chance that moved by less than this factor of its odds was not looked at.
+/// A chance whose natural log-odds moved by less than this was not looked at. Own judgement.
 const UNMOVED: f64 = 0.15;
 
 /// The ranking of all causes of a job.

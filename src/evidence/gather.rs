@@ -19,7 +19,8 @@ use crate::network::{Seen, Slot, VarId};
 
 /// Hours of soak from which the air's temperature is the engine's; common practice, no source.
 const SOAKED_SECONDS: f64 = 8.0 * 3600.0;
-/// Starts whose temperatures differ by less share their insides, K.
+/// Starts whose temperatures differ by less share their insides, K. Own judgement: less than
+/// a thermometer in the engine bay and one in the wind differ by.
 const SAME_TEMPERATURE: f64 = 1.5;
 const SYSTEM_VOLTS: f64 = 12.0;
 /// A stand shorter than this does not let the fuel column fall or air gather; own judgement.
@@ -360,7 +361,7 @@ impl<'a> Gathering<'a> {
         }
     }
 
-    /// Plugs' rated current, ohms if stated.
+    /// What the job states as the plugs' rated value, in amperes or ohms by `quantity`.
     pub(super) fn rated(&self, quantity: &str) -> Option<f64> {
         let plugs = matches!(
             self.job.engine.preheat,

@@ -9,9 +9,9 @@
 const POINTS: usize = 11;
 /// Points of the grid when a single reading is added up over the rated value.
 const FINE: usize = 81;
-/// Catalogue deviations the grid reaches to.
+/// Catalogue deviations the grid reaches to; beyond them lie 3 in 1000.
 const REACH: f64 = 3.0;
-/// How far beyond the readings the rated value may lie, as a factor.
+/// How far beyond the readings the rated value may lie, as a factor. Own judgement.
 const BEYOND: f64 = 1.4;
 
 /// A grid over the logarithm of a rated value, with the catalogue's chance of each point.

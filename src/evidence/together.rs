@@ -17,9 +17,10 @@ use crate::knowledge::{Check, Relative};
 use crate::network::build::{Condition, Counted};
 use crate::network::{Seen, Slot, VarId};
 
-/// Spread of the logarithm about a rated value that somebody stated.
+/// Spread of the logarithm about a rated value that somebody stated. Own judgement.
 const RATED_LOG_SD: f64 = 0.06;
-/// Middle and spread of a rated value no catalogue figure is known for.
+/// Middle and log spread of a rated value no catalogue figure is known for: a factor of e either
+/// way. Own judgement.
 const NO_CATALOGUE: [f64; 2] = [1.0, 1.0];
 /// Points of the shared pace the network carries.
 const PACE_POINTS: usize = 12;

@@ -142,6 +142,7 @@ pub fn check(
 
 fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, ExchangeError> {
     let mut story = Story::new(knowledge);
+    let listed = Story::new(knowledge);
     for said in map.text.values() {
         let Some(rules) = said.rules.as_ref().and_then(|r| wishes.rules.get(r)) else {
             continue;
@@ -153,8 +154,8 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
             &mut story.work
         };
         let wrong = phrases.add(rules);
-        let known: Vec<String> = phrases
-            .strange(|id| !causes || Story::new(knowledge).has_fault(id))
+        let strange: Vec<String> = phrases
+            .strange(|id| !causes || listed.has_fault(id))
             .iter()
             .map(|s| (*s).to_owned())
             .collect();
@@ -170,7 +171,7 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
             .map(|l| problem(*l, format!("{file}: this line is no phrase")))
             .collect();
         problems.extend(
-            known
+            strange
                 .iter()
                 .map(|id| problem(0, format!("{file}: there is no fault `{id}`"))),
         );

@@ -21,6 +21,18 @@ use super::word::{IssueCode, Word};
 /// Version of the format of the knowledge files.
 pub const FORMAT: u32 = 1;
 
+/// Systems in reading order, each with a file of parts.
+pub(super) const SYSTEMS: [&str; 8] = [
+    "preheat",
+    "cranking",
+    "fuel_supply",
+    "injectors",
+    "pump",
+    "engine",
+    "air",
+    "operator",
+];
+
 /// Everything the trade knows, as read from the files.
 #[derive(Debug, Clone)]
 pub struct Knowledge {
@@ -218,16 +230,6 @@ impl Reader<'_> {
     }
 
     fn parts(&mut self) -> Vec<Part> {
-        const SYSTEMS: [&str; 8] = [
-            "preheat",
-            "cranking",
-            "fuel_supply",
-            "injectors",
-            "pump",
-            "engine",
-            "air",
-            "operator",
-        ];
         let mut parts = Vec::new();
         for name in SYSTEMS {
             let parsed = parse::<SystemFile>(self.files, &format!("{name}.toml"));

@@ -22,7 +22,8 @@ const ENOUGH: f64 = 1e-4;
 /// Least share per hundred that is fitted: below it a fault is given this much, for it could
 /// still be there.
 const LEAST_SHARE: f64 = 0.002;
-/// Greatest starting chance a fault may be given.
+/// Greatest starting chance a fault may be given. Own judgement: no fault is there in every
+/// second engine.
 const GREATEST: f64 = 0.45;
 
 /// Why roots cannot be fitted.

@@ -1,19 +1,9 @@
 //! Rule: every part, check and repair belongs to a system that has a file.
 
 use super::book::Book;
+use crate::knowledge::load::SYSTEMS;
 
 const RULE: &str = "systems";
-/// Systems, each with a file of parts.
-const SYSTEMS: [&str; 8] = [
-    "preheat",
-    "cranking",
-    "fuel_supply",
-    "injectors",
-    "pump",
-    "engine",
-    "air",
-    "operator",
-];
 
 /// Finds every system that is not on the list.
 pub(super) fn rule(book: &mut Book<'_>) {
