@@ -166,3 +166,15 @@ fn no_file_is_named_after_nothing() {
         }
     }
 }
+
+/// `scoring` had no row for a while.
+#[test]
+fn every_room_has_a_row_in_the_map_for_developers() {
+    let map = std::fs::read_to_string("DEVELOPERS.md").expect("the map for developers");
+    for room in ROOMS {
+        assert!(
+            map.contains(&format!("\n| `{room}` | ")),
+            "no row for {room}"
+        );
+    }
+}

@@ -6,6 +6,8 @@
 //! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
 //! writes networks as text, `gradient` says how much each figure moves a lane, `cache` keeps
 //! programs, `batch` answers many jobs on one network, `pool` many networks of few structures.
+//! [`clamp`] lets states be ruled out lane by lane, `sweep` runs a program up and down for kernel and
+//! gradient, `shape_key` says when two networks can share a program.
 //! `build` turns knowledge, an engine and its starts into a network; `sums` adds up evidence given
 //! as terms.
 

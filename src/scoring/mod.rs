@@ -3,6 +3,7 @@
 //! Reading order: [`interval`] and [`measure`] (arithmetic), [`isotonic`] (calibration),
 //! [`label`] (what was true, as far as anybody knows), [`take`] (which entries count),
 //! [`solve`] (chances of many jobs), [`line`] (one job's score), [`summary`] (sums over jobs),
+//! [`split`] (who is held out), [`batch`] (many jobs at once), [`worst`] (the most misled),
 //! [`rival`] (simple rivals), [`compare`] (two scorings, paired), [`condition`] (`--fail-if`).
 //! Holds no files and no threads of its own beyond those of a batch.
 
