@@ -157,8 +157,9 @@ fn low_ohms_without_the_leads_ask_for_them() {
 fn better_than_sound_never_speaks_for_a_fault() {
     // At 17 V a flat battery stood at 74 of 100: the tail of its wider law.
     let chance = |volts: &str, cause: &str| {
-        let entry =
-            format!("reading = {{ check = \"battery_rest_volts\", value = \"{volts} V\" }}");
+        let entry = format!(
+            "reading = {{ check = \"battery_rest_volts\", value = \"{volts} V\", confirmed = true }}"
+        );
         let (_, ranking) = ranked(&job(
             "cylinders = 4, chamber = \"swirl\", preheat = \"plugs\", system_volts = 12",
             &[&entry],

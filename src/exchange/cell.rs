@@ -10,8 +10,8 @@ use super::issue::{Code, Level};
 use super::numbers::Numbers;
 use super::text::folded;
 use super::tokens::{Token, token};
-use super::windows::Window;
 use crate::job::Absent;
+use crate::job::Window;
 use crate::units::{Dimension, Unit};
 
 /// What a word of the map says.

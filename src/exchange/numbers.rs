@@ -9,7 +9,8 @@ use super::dates::{self, PLAUSIBLE_SERIALS};
 use super::decimal::{self, Decimal};
 use super::issue::{Code, Level};
 use super::text::folded;
-use super::windows::{Window, other_unit};
+use super::windows::other_unit;
+use crate::job::Window;
 use crate::units::{Dimension, Quantity, Unit, UnitError};
 
 /// What is known about the numbers of a column.

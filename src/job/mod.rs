@@ -56,5 +56,5 @@ pub use schema::schema_json;
 pub use seen::{Fact, SeenSign, Start, StartResult, Told};
 pub use state::{JobState, state};
 pub use suppose::{SupposeProblem, suppose};
-pub use window::START_TEMPERATURE;
+pub use window::{START_TEMPERATURE, Window, window};
 pub use write::{to_json, to_toml};

@@ -188,8 +188,11 @@ impl<'a> Reader<'a> {
         let (value, typed) = self.check_value(field, check)?;
         // A reading stands on its supply, rest and leads as much as on its own number.
         let number = value.number().map(|n| &n.quantity);
-        let mut figures = number.into_iter().chain(&supply).chain(&rest).chain(&leads);
-        let mut suspect = figures.find_map(|q| window::suspect(q, engine.system_volts));
+        let volts = engine.system_volts;
+        let mut beside = supply.iter().chain(&rest).chain(&leads);
+        let mut suspect = number
+            .and_then(|q| window::suspect(&id, q, volts))
+            .or_else(|| beside.find_map(|q| window::suspect("", q, volts)));
         if confirmed {
             suspect = None;
         }

@@ -211,12 +211,12 @@ fn what_was_assumed_is_noted_beside_the_job() {
         (
             "reading.check = \"battery_rest_volts\"\nreading.value = \"126 V\"",
             "OUT_OF_WINDOW",
-            "126 V is outside -18 to 18 V",
+            "126 V is outside 0 to 16.2 V",
         ),
         (
             "reading.check = \"feed_lamp\"\nreading.value = \"dim\"\nreading.supply = \"122 V\"",
             "OUT_OF_WINDOW",
-            "122 V is outside -18 to 18 V",
+            "122 V is outside -16.2 to 16.2 V",
         ),
         (
             "start.crank_time = \"3 h\"",
