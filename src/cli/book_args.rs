@@ -82,10 +82,10 @@ pub struct List {
         crate::job::JobState::ALL.iter().map(|s| s.id())))]
     pub state: Option<String>,
     /// At most so many
-    #[arg(long, default_value_t = 50)]
-    pub most: usize,
+    #[arg(long, default_value_t = 50, value_parser = clap::value_parser!(u32).range(1..))]
+    pub most: u32,
     /// Every job as one JSON job a line
-    #[arg(long, conflicts_with = "state")]
+    #[arg(long, conflicts_with_all = ["state", "most"])]
     pub ndjson: bool,
     /// The job book
     #[command(flatten)]

@@ -94,6 +94,11 @@ pub fn cold_start(args: &ColdStart, common: &Common) -> Result<(), Failure> {
         return Err(Failure::new(Exit::Failed, Trouble::new(what, advice)));
     }
     let mut body = keys::object(&args.more)?;
+    keys::none_of(
+        &body,
+        &["result"],
+        "the result is the second word: right, better, same or worse",
+    )?;
     body.insert("result".to_owned(), args.result.clone().into());
     let (knowledge, added) = written(&args.written, json!({ "start": body }), common)?;
     if common.json {

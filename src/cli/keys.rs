@@ -40,6 +40,20 @@ pub fn object(words: &[String]) -> Result<Map<String, Value>, Failure> {
     Ok(object)
 }
 
+/// Refuses keys that something else on the command line already says.
+///
+/// # Errors
+/// Usage, for the first such key.
+pub fn none_of(object: &Map<String, Value>, keys: &[&str], why: &str) -> Result<(), Failure> {
+    match object.keys().find(|k| keys.contains(&k.as_str())) {
+        None => Ok(()),
+        Some(key) => {
+            let what = format!("`{key}` cannot be given as KEY=VALUE here");
+            Err(Failure::new(Exit::Usage, Trouble::new(what, why)))
+        }
+    }
+}
+
 /// A thing with its cylinder, `plug_current:3`.
 pub fn with_cylinder(typed: &str, key: &str, into: &mut Map<String, Value>) {
     let (name, cylinder) = match typed.split_once(':') {
@@ -70,7 +84,11 @@ fn typed(key: &str, value: &str) -> Value {
         "" => Value::Null,
         "true" => true.into(),
         "false" => false.into(),
-        _ => match (value.parse::<i64>(), value.parse::<f64>()) {
+        // A decimal comma is one here as in job files.
+        _ => match (
+            value.parse::<i64>(),
+            value.replacen(',', ".", 1).parse::<f64>(),
+        ) {
             (Ok(whole), _) => whole.into(),
             (_, Ok(number)) if number.is_finite() => number.into(),
             _ => value.into(),

@@ -37,6 +37,11 @@ pub fn run(what: &JobCommand, common: &Common) -> Result<(), Failure> {
 
 fn new(args: &New, knowledge: &Knowledge, common: &Common) -> Result<(), Failure> {
     let mut head: Map<String, Value> = keys::object(&args.more)?;
+    keys::none_of(
+        &head,
+        &["schema", "job", "complaint", "entry"],
+        "the number is given by --number, the complaint by the first words, entries by note and did",
+    )?;
     head.insert("schema".to_owned(), SCHEMA.into());
     head.insert(
         "job".to_owned(),
@@ -74,7 +79,7 @@ fn list(args: &List, knowledge: &Knowledge, common: &Common) -> Result<(), Failu
         return Ok(());
     }
     let state = args.state.as_deref().and_then(JobState::from_id);
-    let slips = book.slips(state, 0, args.most, knowledge)?;
+    let slips = book.slips(state, 0, args.most as usize, knowledge)?;
     let waiting = match state {
         None | Some(JobState::WaitingForColdStart) => book.waiting(knowledge)?,
         Some(_) => Vec::new(),
@@ -143,6 +148,11 @@ fn against(job: &Job, knowledge: &Knowledge) -> Result<Vec<String>, Failure> {
 
 fn set(args: &Set, knowledge: &Knowledge) -> Result<(), Failure> {
     let more = keys::object(&args.more)?;
+    keys::none_of(
+        &more,
+        &["job", "entry"],
+        "a job keeps its number, and its entries are added to with note, did and undo",
+    )?;
     let mut book = book::open(&args.book, Access::Write)?;
     let parsed = book.describe(&args.job, &more, knowledge)?;
     for note in &parsed.notes {

@@ -50,10 +50,7 @@ mod tests {
 
     #[test]
     fn volts_follow_the_system() {
-        assert_eq!(
-            of("cranking_volts", Dimension::Voltage, Some(12.0)).1,
-            16.2
-        );
+        assert_eq!(of("cranking_volts", Dimension::Voltage, Some(12.0)).1, 16.2);
         assert!(of("cranking_volts", Dimension::Voltage, None).1 > 30.0);
     }
 }

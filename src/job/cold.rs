@@ -4,7 +4,7 @@
 
 use super::entry::EntryBody;
 use super::record::Job;
-use super::seen::{Start, StartResult};
+use super::seen::{SeenSign, Start, StartResult};
 use crate::knowledge::{Knowledge, When};
 
 /// Least soak of a cold start, h (common practice, no source: overnight, 6 to 8 h).
@@ -13,6 +13,8 @@ pub const LEAST_SOAK_HOURS: f64 = 8.0;
 pub const WARMER_BY: f64 = 3.0;
 
 const HOUR: f64 = 3600.0;
+/// State of the crank time of an engine that did not start.
+const NO_START: &str = "no_start";
 
 /// Why a start does not count as a cold start.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,12 +73,18 @@ impl Verification {
         self.starts.iter().filter(|s| s.why_not.is_none())
     }
 
-    /// Whether the last start that counts was right.
+    /// The start that has the last word: the last that counts, or a later one that was said not
+    /// to be right. Whoever says that it came back need not say how cold it was.
+    #[must_use]
+    pub fn last_word(&self) -> Option<&StartAfter> {
+        let speaks = |s: &&StartAfter| s.why_not.is_none() || s.right == Some(false);
+        self.starts.iter().rfind(speaks)
+    }
+
+    /// Whether the start that has the last word was right.
     #[must_use]
     pub fn is_proven(&self) -> bool {
-        self.counting()
-            .last()
-            .is_some_and(|s| s.right == Some(true))
+        self.last_word().is_some_and(|s| s.right == Some(true))
     }
 
     /// Whether right cold starts on two different days stand behind it, as common practice asks.
@@ -106,8 +114,12 @@ fn soak_hours(start: &Start) -> Option<f64> {
 /// ordinary, and not plain otherwise.
 #[must_use]
 pub fn was_right(start: &Start, knowledge: &Knowledge) -> Option<bool> {
-    if let Some(result) = start.result {
-        return Some(result == StartResult::Right);
+    let ran = |s: &SeenSign| s.value.state() != Some(NO_START);
+    match start.result {
+        // Said to be right, and it did not start: somebody has to look which holds.
+        Some(StartResult::Right) if !start.signs.iter().all(ran) => return None,
+        Some(result) => return Some(result == StartResult::Right),
+        None => {}
     }
     let mut any = false;
     for seen in &start.signs {

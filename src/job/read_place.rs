@@ -119,7 +119,14 @@ impl Reader<'_> {
             let cylinder = self.cylinder_of(t, engine, per, &id).ok()?;
             return Some((id, cylinder));
         };
+        let beside = t.take("cylinder");
         match behind.parse::<u8>() {
+            Ok(n) if beside.is_some_and(|f| f.node.value != Value::Whole(i64::from(n))) => {
+                let span = beside.map_or(field.node.span.clone(), |f| f.node.span.clone());
+                let what = format!("`{text}` names cylinder {n}, `cylinder` another");
+                self.problem(span, what, "write the cylinder once");
+                None
+            }
             Ok(n) if (1..=most).contains(&n) && per == Per::Cylinder => Some((id, Some(n))),
             _ => {
                 let what = format!("`{behind}` is no cylinder of `{id}` on this engine");

@@ -189,10 +189,15 @@ impl<'a> Reader<'a> {
         // A reading stands on its supply, rest and leads as much as on its own number.
         let number = value.number().map(|n| &n.quantity);
         let volts = engine.system_volts;
-        let mut beside = supply.iter().chain(&rest).chain(&leads);
+        let beside = [("supply", &supply), ("rest", &rest), ("leads", &leads)];
         let mut suspect = number
             .and_then(|q| window::suspect(&id, q, volts))
-            .or_else(|| beside.find_map(|q| window::suspect("", q, volts)));
+            .or_else(|| window::less_than_leads(number?, leads.as_ref()?))
+            .or_else(|| {
+                beside
+                    .iter()
+                    .find_map(|(name, q)| window::suspect(name, q.as_ref()?, volts))
+            });
         if confirmed {
             suspect = None;
         }

@@ -68,7 +68,7 @@ pub fn state(job: &Job, knowledge: &Knowledge) -> JobState {
 /// Marked done at entry `at`: a start after it that was not right opens the job again, one
 /// before it was known to whoever marked it.
 fn done(verification: &Verification, at: usize) -> JobState {
-    let last = verification.counting().last();
+    let last = verification.last_word();
     match last {
         Some(start) if start.right == Some(true) => JobState::DoneProven,
         Some(start) if start.right == Some(false) && start.entry > at => JobState::Open,
@@ -85,7 +85,7 @@ fn by_work(job: &Job, verification: &Verification) -> JobState {
             JobState::Booked
         };
     }
-    match verification.counting().last() {
+    match verification.last_word() {
         Some(start) if start.right == Some(true) => JobState::DoneProven,
         Some(_) => JobState::Open,
         None => JobState::WaitingForColdStart,

@@ -43,6 +43,9 @@ pub fn window(name: &str, dimension: Dimension, system_volts: Option<f64>) -> Wi
         "soak" => (0.0, 2.0e7),
         "preheat" => (0.0, 600.0),
         "leak_down" => (0.0, 1.0),
+        // Volts at a plug that glows at all; leads a meter is sold with.
+        "supply" => (3.0, volts),
+        "leads" => (0.0, 2.0),
         _ => of_dimension(dimension, volts),
     }
 }
@@ -83,9 +86,24 @@ pub(super) fn suspect(
     }
     let unit = quantity.dimension.canonical().symbol();
     let what = quantity.dimension.name();
+    let turned = quantity.dimension == Dimension::Current && quantity.value < 0.0;
+    let hint = if turned {
+        "is the clamp the other way round? "
+    } else {
+        ""
+    };
     Some(format!(
-        "{quantity} is outside {low} to {high} {unit} for a {what}; kept, not used until confirmed"
+        "{quantity} is outside {low} to {high} {unit} for a {what}; {hint}kept, not used until \
+         confirmed"
     ))
+}
+
+/// Why ohms are hard to believe from which the meter's leads leave nothing, if they are.
+pub(super) fn less_than_leads(read: &Quantity, leads: &Quantity) -> Option<String> {
+    let same = read.dimension == Dimension::Resistance;
+    (same && read.value < leads.value).then(|| {
+        format!("{read} is less than the leads alone, {leads}; kept, not used until confirmed")
+    })
 }
 
 /// Longest believable time of a sign timed in seconds, s (own judgement: ten minutes).

@@ -148,3 +148,49 @@ fn job_files_go_in_and_come_out() {
     let near = run(&book, &["causes", "--job", "KL-1"]);
     assert!(String::from_utf8_lossy(&near.stderr).contains("did you mean `KL-11`?"));
 }
+
+/// Keys that other words of the command already say were dropped without a word.
+#[test]
+fn words_that_would_be_dropped_are_refused() {
+    let place = tempfile::tempdir().unwrap();
+    let book = place.path().join("book");
+    let said = |arguments: &[&str]| {
+        let out = run(&book, arguments);
+        let text = String::from_utf8_lossy(&out.stderr).into_owned();
+        (out.status.code(), text)
+    };
+    for word in [
+        "complaint=zz",
+        "job=77",
+        "schema=hardstart/job/9",
+        "entry=[]",
+    ] {
+        let (code, text) = said(&["job", "new", "cranks long", word]);
+        assert_eq!(code, Some(2), "{word}: {text}");
+        let key = word.split('=').next().unwrap();
+        assert!(text.contains(&format!("`{key}`")), "{word}: {text}");
+    }
+    answer(&book, &["job", "new", "cranks long"]);
+    for word in ["job=zz", "entry=[]"] {
+        assert_eq!(said(&["job", "set", "1", word]).0, Some(2), "{word}");
+    }
+    answer(&book, &START);
+    answer(
+        &book,
+        &[
+            "did",
+            "1",
+            "replace_plug:2",
+            "minutes=2,5",
+            "parts_cost=12,50",
+        ],
+    );
+    assert_eq!(
+        said(&["coldstart", "1", "worse", "result=right"]).0,
+        Some(2)
+    );
+    // A number of jobs no book holds was blamed on the disk.
+    let (code, text) = said(&["job", "list", "--most", "18446744073709551615"]);
+    assert_eq!(code, Some(2), "{text}");
+    assert_eq!(said(&["job", "list", "--most", "0"]).0, Some(2));
+}

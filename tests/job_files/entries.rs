@@ -170,3 +170,64 @@ fn the_example_is_understood_with_the_knowledge_that_is_built_in() {
     assert_eq!(parsed.notes, []);
     assert_eq!(parsed.job.entries.len(), 5);
 }
+
+/// A sound set read as unfed with the clamp the wrong way round; volts, leads and seconds of nought
+/// were used without a word; a fault of two cylinders was thrown out with an absurd hint.
+#[test]
+fn readings_that_cannot_be_are_kept_and_not_used() {
+    let suspect = |entry: &str| {
+        let text = format!(
+            "schema = \"hardstart/job/1\"\njob = \"a\"\ncomplaint = \"c\"\nengine = {{ cylinders = 4, system_volts = 12 }}\n\
+             [[entry]]\nreading = {{ {entry} }}\n"
+        );
+        let knowledge = built_in();
+        let job = read_toml(&text, "a", &knowledge)
+            .unwrap_or_else(|e| panic!("{e}"))
+            .job;
+        let EntryBody::Reading(reading) = &job.entries[0].body else {
+            panic!("no reading")
+        };
+        reading.suspect.clone().unwrap_or_default()
+    };
+    let plug = "check = \"plug_current\", cylinder = 1";
+    let turned = suspect(&format!("{plug}, value = \"-12.4 A\""));
+    assert!(turned.contains("the other way round"), "{turned}");
+    assert_eq!(suspect(&format!("{plug}, value = \"12.4 A\"")), "");
+    let ohms = "check = \"plug_ohms\", cylinder = 1, value = \"0.5 ohm\"";
+    assert!(suspect(&format!("{ohms}, leads = \"0.6 ohm\"")).contains("less than the leads"));
+    assert_eq!(suspect(&format!("{ohms}, leads = \"0.2 ohm\"")), "");
+    let timed = "check = \"plug_glow_time\", cylinder = 1";
+    assert_ne!(suspect(&format!("{timed}, value = \"0 s\"")), "");
+    assert_ne!(
+        suspect(&format!("{timed}, value = \"9 s\", supply = \"0 V\"")),
+        ""
+    );
+    assert_eq!(
+        suspect(&format!("{timed}, value = \"9 s\", supply = \"11.8 V\"")),
+        ""
+    );
+}
+
+#[test]
+fn a_fault_names_its_cylinder_once() {
+    let read = |finding: &str| {
+        let text = format!(
+            "schema = \"hardstart/job/1\"\njob = \"a\"\ncomplaint = \"c\"\n[[entry]]\nfinding = {{ {finding} }}\n"
+        );
+        read_toml(&text, "a", &built_in()).map(|p| p.notes.len())
+    };
+    assert_eq!(read("fault = \"plug.dead:2\""), Ok(0));
+    assert_eq!(read("fault = \"plug.dead\", cylinder = 2"), Ok(0));
+    assert_eq!(read("fault = \"plug.dead:2\", cylinder = 2"), Ok(0));
+    let errors = read("fault = \"plug.dead:1\", cylinder = 2").unwrap_err();
+    assert!(
+        errors.summary().contains("names cylinder 1"),
+        "{}",
+        errors.summary()
+    );
+}
+
+fn built_in() -> hardstart::knowledge::Knowledge {
+    use hardstart::knowledge::{KnowledgeFiles, load};
+    load(&KnowledgeFiles::built_in()).expect("the built-in files pass")
+}

@@ -22,6 +22,8 @@ const MILD: &str =
     "start = { engine_temperature = \"2 degC\", soak = \"12 h\", result = \"right\" }";
 const RIGHT: &str =
     "start = { engine_temperature = \"-3 degC\", soak = \"10 h\", result = \"right\" }";
+const RIGHT_NO_START: &str = "start = { engine_temperature = \"-3 degC\", soak = \"10 h\", \
+                              result = \"right\", crank_time = \"no_start\" }";
 const BETTER: &str =
     "start = { engine_temperature = \"-8 degC\", soak = \"10 h\", result = \"better\" }";
 const SAME: &str =
@@ -58,6 +60,14 @@ fn states_follow_from_the_entries() {
         (&[BAD, PLUG, BETTER], JobState::Open),
         (&[BAD, PLUG, RIGHT, SAME], JobState::Open),
         (&[BAD, PLUG, RIGHT, CHARGE], JobState::WaitingForColdStart),
+        // Who says that it came back need not say how cold it was; it stood as proven.
+        (
+            &[BAD, PLUG, RIGHT, "start.result = \"worse\""],
+            JobState::Open,
+        ),
+        (&[BAD, PLUG, "start.result = \"same\""], JobState::Open),
+        // Right, and it did not start: no proof.
+        (&[BAD, PLUG, RIGHT_NO_START], JobState::Open),
         (&[BAD, PLUG, DONE], JobState::DoneNotProven),
         (&[BAD, PLUG, WARM, DONE], JobState::DoneNotProven),
         (&[BAD, PLUG, DONE, WARM], JobState::DoneNotProven),

@@ -216,7 +216,7 @@ fn what_was_assumed_is_noted_beside_the_job() {
         (
             "reading.check = \"feed_lamp\"\nreading.value = \"dim\"\nreading.supply = \"122 V\"",
             "OUT_OF_WINDOW",
-            "122 V is outside -16.2 to 16.2 V",
+            "122 V is outside 3 to 16.2 V",
         ),
         (
             "start.crank_time = \"3 h\"",
