@@ -85,8 +85,11 @@ fn mark(trial: &TrialAnswer) -> String {
 
 /// Marks that would stand on each other move one to the right.
 fn row(scale: &Scale, name: &str, marks: &Row) -> String {
-    let mut marks: Vec<(usize, &str)> = marks
-        .iter()
+    // The quicker one stands first even where both fall into one column.
+    let mut by_time: Vec<&(f64, String)> = marks.iter().collect();
+    by_time.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut marks: Vec<(usize, &str)> = by_time
+        .into_iter()
         .map(|(t, m)| (scale.at(*t).saturating_sub(m.len() / 2), m.as_str()))
         .collect();
     marks.sort_by_key(|m| m.0);
@@ -131,5 +134,8 @@ mod tests {
             row(&scale, "c", &marks),
             "c                     1 2      (3)"
         );
+        // Trial 2 was quicker and stood behind trial 1.
+        let close = vec![(5.02, "1".to_owned()), (5.01, "2".to_owned())];
+        assert_eq!(row(&scale, "c", &close), "c                     2 1");
     }
 }
