@@ -164,8 +164,13 @@ def case(name, count, rng):
         checks = [n for n, v in made.items() if v["kind"] == "table"]
         if name == "shape":
             return net, jobs_of(net, signs + checks, count, 12, rng), asked
+        # The reference jobs first; then their signs again, every third check as another engine would show it.
         reference = json.loads((ROOT / "data/kernel/shape_jobs_full_reference.json").read_text())
-        return net, [{n: f"s{s}" for n, s in job.items()} for job in reference[0]], asked
+        given = [{n: f"s{s}" for n, s in job.items()} for job in reference[0]]
+        others = jobs_of(net, checks, count - len(given), None, rng)
+        for job, other in zip(itertools.cycle(given[: len(reference[0])]), others):
+            given.append(job | {n: s for n, s in other.items() if rng.random() < 1 / 3})
+        return net, given, asked
     spec = importlib.util.find_spec("pgmpy")
     path = Path(spec.origin).parent / "utils" / "example_models" / f"{name}.bif.gz"
     net = read_bif(gzip.open(path, "rt").read())

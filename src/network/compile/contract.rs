@@ -2,13 +2,17 @@
 //!
 //! Each step gathers the tables that hold a variable, multiplies the smaller ones, and sums
 //! the variable out of the last product. An entry with a single factor that is not one
-//! becomes an alias and costs nothing. A table that gathered so many factors that its entries
+//! becomes an alias and costs nothing; entries that are equal sums of equal products are reckoned
+//! once, as where two states of a cylinder do the same to a count. A table that gathered so many factors that its entries
 //! might leave the range of the arithmetic is brought back by a power of two, lane by lane.
 //! Must not choose the order.
+
+use std::collections::HashMap;
 
 use super::emit::{Emitter, Ref};
 use super::lower::{Cell, Factor, Lowered};
 use super::order::Order;
+use super::product::{Places, Sums, Term, product};
 use super::program::Instruction;
 
 /// Bits that the factors of a table may take off it before it is rescaled; half the range.
@@ -29,20 +33,23 @@ pub(super) struct Made {
     pub scales: Vec<(u32, bool)>,
 }
 
-/// A table over lowered variables; entries refer to cells.
+/// A table over lowered variables: the entries that are not nought, one for each place.
 #[derive(Debug, Clone)]
 struct Table {
-    scope: Vec<u32>,
+    places: Places,
     entries: Vec<Ref>,
     /// Bits that the factors gathered so far are reckoned to take off an entry.
     bits: f64,
 }
 
 impl Table {
-    fn of_one(entry: Ref) -> Self {
+    fn of_one() -> Self {
         Self {
-            scope: Vec::new(),
-            entries: vec![entry],
+            places: Places {
+                scope: Vec::new(),
+                at: vec![0],
+            },
+            entries: vec![Ref::One],
             bits: 0.0,
         }
     }
@@ -64,100 +71,109 @@ fn bits(factor: &Factor, figures: &[f64]) -> f64 {
     if count > 0.0 { sum / count } else { 0.0 }
 }
 
-pub(super) fn contract(lowered: &Lowered, order: &Order, figures: &[f64]) -> Made {
+/// Makes the instructions; as soon as there would be more than `limit` operations, fails with
+/// their number so far.
+pub(super) fn contract(
+    lowered: &Lowered,
+    order: &Order,
+    figures: &[f64],
+    limit: f64,
+) -> Result<Made, f64> {
     let mut work = Work {
         sizes: &lowered.sizes,
         emit: Emitter::new(lowered.inputs, lowered.queries),
+        operations: 0.0,
+        limit,
     };
     let mut tables = lowered
         .factors
         .iter()
-        .map(|f| Table {
-            scope: f.scope.clone(),
-            entries: f.cells.iter().map(|c| work.cell(c)).collect(),
-            bits: bits(f, figures),
-        })
+        .map(|f| work.table(f, figures))
         .collect::<Vec<_>>();
     for &variable in &order.variables {
         let (mut with, without) = tables
             .into_iter()
-            .partition::<Vec<_>, _>(|t| t.scope.contains(&variable));
+            .partition::<Vec<_>, _>(|t| t.places.scope.contains(&variable));
         tables = without;
-        // Multiply the smallest first; the last product is summed in the same breath.
+        // Multiply those that make the least; the last product is summed in the same breath.
         while with.len() > 2 {
-            with.sort_by_key(|t| std::cmp::Reverse(t.entries.len()));
-            let (a, b) = (with.pop().expect("three"), with.pop().expect("two"));
-            with.push(work.combine(&b, &a, None));
+            let (one, other) = work.least(&with);
+            let (b, a) = (with.swap_remove(other), with.swap_remove(one));
+            let (a, b) = if a.entries.len() < b.entries.len() {
+                (b, a)
+            } else {
+                (a, b)
+            };
+            with.push(work.combine(&a, &b, None)?);
         }
         with.sort_by_key(|t| std::cmp::Reverse(t.entries.len()));
-        let unit = Table::of_one(Ref::One);
+        let unit = Table::of_one();
         let a = &with[0];
         let b = with.get(1).unwrap_or(&unit);
-        tables.push(work.combine(a, b, Some(variable)));
+        tables.push(work.combine(a, b, Some(variable))?);
     }
-    let mut root = Table::of_one(Ref::One);
+    let mut root = Table::of_one();
     for table in &tables {
-        debug_assert!(table.scope.is_empty(), "everything is summed out");
-        root = work.combine(table, &root, None);
+        debug_assert!(table.places.scope.is_empty(), "everything is summed out");
+        root = work.combine(table, &root, None)?;
     }
-    let mut emit = work.emit;
-    emit.root = match root.entries[0] {
-        Ref::Zero => None,
-        Ref::One => Some((emit.one, false)),
-        Ref::Fixed(c) => Some((c, false)),
-        Ref::Lane(c) => Some((c, true)),
+    let emit = work.emit;
+    let root = match root.entries.first() {
+        None | Some(Ref::Zero) => None,
+        Some(Ref::One) => Some((emit.one, false)),
+        Some(Ref::Fixed(c)) => Some((*c, false)),
+        Some(Ref::Lane(c)) => Some((*c, true)),
     };
-    Made {
+    Ok(Made {
         fixed: emit.fixed,
         lanes: emit.lanes,
         figures: emit.figures,
         query_cells: emit.query_cells,
         prologue: emit.prologue,
         upward: emit.upward,
-        root: emit.root,
+        root,
         scales: emit.scales,
-    }
+    })
 }
 
 struct Work<'a> {
     sizes: &'a [usize],
     emit: Emitter,
-}
-
-/// One axis of a nested loop: states, and how far each table moves a state.
-#[derive(Debug, Clone, Copy)]
-struct Axis {
-    size: usize,
-    out: usize,
-    a: usize,
-    b: usize,
-}
-
-/// What is known of an entry while its table is made.
-#[derive(Debug, Clone, Copy)]
-struct Sum {
-    terms: u32,
-    lane: bool,
-    emits: bool,
-    begun: bool,
-    only: (Ref, Ref),
-}
-
-impl Default for Sum {
-    fn default() -> Self {
-        Self {
-            terms: 0,
-            lane: false,
-            emits: false,
-            begun: false,
-            only: (Ref::One, Ref::One),
-        }
-    }
+    operations: f64,
+    limit: f64,
 }
 
 impl Work<'_> {
-    fn size(&self, v: u32) -> usize {
-        self.sizes[v as usize]
+    /// The two tables, the first first, whose product is likely to have the fewest entries.
+    fn least(&self, tables: &[Table]) -> (usize, usize) {
+        #[expect(clippy::cast_precision_loss, reason = "an estimate")]
+        let entries = |one: &Table, other: &Table| {
+            let shared = one
+                .places
+                .scope
+                .iter()
+                .filter(|v| other.places.scope.contains(v));
+            let shared = shared
+                .map(|v| self.sizes[*v as usize] as f64)
+                .product::<f64>();
+            one.entries.len() as f64 * other.entries.len() as f64 / shared
+        };
+        let pairs = (1..tables.len()).flat_map(|other| (0..other).map(move |one| (one, other)));
+        let made = pairs.map(|(one, other)| (entries(&tables[one], &tables[other]), one, other));
+        let least = made.min_by(|a, b| a.0.total_cmp(&b.0));
+        least.map_or((0, 1), |(_, one, other)| (one, other))
+    }
+
+    fn table(&mut self, factor: &Factor, figures: &[f64]) -> Table {
+        let entries = factor.cells.iter().map(|c| self.cell(c));
+        let there = (0..).zip(entries).filter(|(_, e)| *e != Ref::Zero);
+        let (at, entries) = there.unzip();
+        let scope = factor.scope.clone();
+        Table {
+            places: Places { scope, at },
+            entries,
+            bits: bits(factor, figures),
+        }
     }
 
     /// The entry of a factor's cell; sums of several terms become prologue or lane work.
@@ -188,124 +204,82 @@ impl Work<'_> {
         }
     }
 
-    fn strides(&self, scope: &[u32]) -> Vec<(u32, usize)> {
-        let mut stride = 1;
-        let mut out = scope
-            .iter()
-            .rev()
-            .map(|v| {
-                let here = (*v, stride);
-                stride *= self.size(*v);
-                here
-            })
-            .collect::<Vec<_>>();
-        out.reverse();
-        out
-    }
-
-    /// `out = sum over the variable of a * b`; `a` is the larger table.
-    fn combine(&mut self, a: &Table, b: &Table, sum: Option<u32>) -> Table {
-        // Axes of `a` that `b` lacks stay last, so that runs are long.
-        let kept = |v: &&u32| Some(**v) != sum;
-        let mut scope = b
-            .scope
-            .iter()
-            .filter(kept)
-            .filter(|v| !a.scope.contains(v))
-            .copied()
-            .collect::<Vec<_>>();
-        scope.extend(a.scope.iter().filter(kept).filter(|v| b.scope.contains(v)));
-        scope.extend(a.scope.iter().filter(kept).filter(|v| !b.scope.contains(v)));
-        let (sa, sb, so) = (
-            self.strides(&a.scope),
-            self.strides(&b.scope),
-            self.strides(&scope),
-        );
-        let stride = |list: &[(u32, usize)], v: u32| {
-            list.iter().find(|(w, _)| *w == v).map_or(0, |(_, s)| *s)
-        };
-        let axis = |v: u32| Axis {
-            size: self.size(v),
-            out: stride(&so, v),
-            a: stride(&sa, v),
-            b: stride(&sb, v),
-        };
-        // Outer loops over the axes of `b` in the order of `out`, the summed one last; inner
-        // loops over what only `a` has.
-        let outer = scope
-            .iter()
-            .filter(|v| b.scope.contains(v))
-            .copied()
-            .chain(sum.filter(|s| b.scope.contains(s)))
-            .map(axis)
-            .collect::<Vec<_>>();
-        let outer = places(&outer);
-        let inner_sum = sum.filter(|s| !b.scope.contains(s));
-        let inner = inner_sum
-            .into_iter()
-            .chain(scope.iter().filter(|v| !b.scope.contains(v)).copied())
-            .map(axis)
-            .collect::<Vec<_>>();
-        let inner = places(&inner);
-        let count: usize = scope.iter().map(|v| self.size(*v)).product();
-        // First pass: how many terms each entry has, and whether one of them is a lane.
-        let mut sums = vec![Sum::default(); count];
-        walk(&outer, &inner, a, b, |at, x, y| {
-            let sum = &mut sums[at];
-            sum.terms += 1;
-            sum.lane |= matches!(x, Ref::Lane(_)) || matches!(y, Ref::Lane(_));
-            sum.only = (x, y);
-        });
-        let entries = sums.iter_mut().map(|sum| match (sum.terms, sum.only) {
-            (0, _) => Ref::Zero,
-            (1, (Ref::One, other) | (other, Ref::One)) => other,
-            _ => {
-                sum.emits = true;
-                self.emit.new_cell(sum.lane)
+    /// `out = sum over the variable of a * b`; `a` is the larger table. Entries that are sums of
+    /// the same products share a cell.
+    fn combine(&mut self, a: &Table, b: &Table, sum: Option<u32>) -> Result<Table, f64> {
+        let product = product(self.sizes, &a.places, &b.places, sum);
+        #[expect(clippy::cast_precision_loss, reason = "a count against a limit")]
+        let count = product.terms.len() as f64;
+        self.operations += count;
+        if self.operations > self.limit {
+            return Err(self.operations);
+        }
+        let operands = |t: &Term| (a.entries[t.a as usize], b.entries[t.b as usize]);
+        let sums = Sums::new(&product);
+        let alike = repeats(&a.entries) || repeats(&b.entries);
+        let mut cells: HashMap<u64, u32> = HashMap::new();
+        // First what each entry is: another one, the cell of an equal sum, or a new cell.
+        let mut entries = Vec::with_capacity(product.places.at.len());
+        let mut emits = vec![false; product.places.at.len()];
+        for (at, emits) in (0..).zip(&mut emits) {
+            let terms = sums.of(at as usize).iter().map(operands);
+            if let [only] = sums.of(at as usize)
+                && let (Ref::One, other) | (other, Ref::One) = operands(only)
+            {
+                entries.push(other);
+                continue;
             }
-        });
-        let entries = entries.collect::<Vec<_>>();
-        // Second pass: the operations.
-        walk(&outer, &inner, a, b, |at, x, y| {
-            let sum = &mut sums[at];
-            if sum.emits {
-                self.emit.product(entries[at], !sum.begun, x, y);
-                sum.begun = true;
+            if alike {
+                let known = *cells.entry(digest(terms.clone())).or_insert(at);
+                let same = sums.of(known as usize).iter().map(operands);
+                if known != at && same.eq(terms.clone()) {
+                    entries.push(entries[known as usize]);
+                    continue;
+                }
             }
-        });
+            *emits = true;
+            let lane = terms.into_iter().any(|(x, y)| x.is_lane() || y.is_lane());
+            entries.push(self.emit.new_cell(lane));
+        }
+        // Then the operations.
+        let mut begun = vec![false; entries.len()];
+        for term in &product.terms {
+            let at = term.out as usize;
+            if emits[at] {
+                let (x, y) = operands(term);
+                self.emit.product(entries[at], !begun[at], x, y);
+                begun[at] = true;
+            }
+        }
         let table = Table {
-            scope,
+            places: product.places,
             entries,
             bits: a.bits + b.bits,
         };
-        if table.bits > MOST_BITS {
+        Ok(if table.bits > MOST_BITS {
             self.rescale(table)
         } else {
             table
-        }
+        })
     }
 
     /// Copies a table and multiplies it by a power of two, one for each lane.
     fn rescale(&mut self, table: Table) -> Table {
-        let lane = table.entries.iter().any(|e| matches!(e, Ref::Lane(_)));
-        let there = table.entries.iter().filter(|e| **e != Ref::Zero);
-        let from = there.copied().collect::<Vec<_>>();
-        let copies = from.iter().map(|_| self.emit.new_cell(lane));
-        let copies = copies.collect::<Vec<_>>();
+        let lane = table.entries.iter().any(|e| e.is_lane());
+        let fresh = |emit: &mut Emitter| {
+            let cells = table.entries.iter().map(|_| emit.new_cell(lane));
+            cells.collect::<Vec<_>>()
+        };
+        let copies = fresh(&mut self.emit);
         let Some(first) = copies.first().copied() else {
             return table;
         };
-        for (copy, entry) in copies.iter().zip(from) {
-            self.emit.product(*copy, true, entry, Ref::One);
+        for (copy, entry) in copies.iter().zip(&table.entries) {
+            self.emit.product(*copy, true, *entry, Ref::One);
         }
         let factor = self.emit.scale(first, copies.len(), lane);
-        let mut copies = copies.into_iter();
-        let mut entries = table.entries;
-        for entry in entries.iter_mut().filter(|e| **e != Ref::Zero) {
-            *entry = self.emit.new_cell(lane);
-        }
-        for entry in entries.iter().filter(|e| **e != Ref::Zero) {
-            let copy = copies.next().expect("one for each entry");
+        let entries = fresh(&mut self.emit);
+        for (entry, copy) in entries.iter().zip(copies) {
             self.emit.product(*entry, true, copy, factor);
         }
         Table {
@@ -316,40 +290,17 @@ impl Work<'_> {
     }
 }
 
-/// Visits every pair of entries that are both not zero: `visit(out entry, a, b)`.
-fn walk(
-    outer: &[[usize; 3]],
-    inner: &[[usize; 3]],
-    a: &Table,
-    b: &Table,
-    mut visit: impl FnMut(usize, Ref, Ref),
-) {
-    for [out, at_a, at_b] in outer {
-        let y = b.entries[*at_b];
-        if y == Ref::Zero {
-            continue;
-        }
-        for [step, step_a, _] in inner {
-            let x = a.entries[at_a + step_a];
-            if x != Ref::Zero {
-                visit(out + step, x, y);
-            }
-        }
-    }
+/// Whether any cell stands twice.
+fn repeats(entries: &[Ref]) -> bool {
+    let mut codes = entries.iter().map(|e| e.code()).collect::<Vec<_>>();
+    codes.sort_unstable();
+    codes.windows(2).any(|pair| pair[0] == pair[1])
 }
 
-/// All places of a nested loop, the last axis fastest: entry of `out`, of `a`, of `b`.
-fn places(axes: &[Axis]) -> Vec<[usize; 3]> {
-    let mut places = vec![[0; 3]];
-    for axis in axes {
-        let mut next = Vec::with_capacity(places.len() * axis.size);
-        for [out, a, b] in places {
-            next.extend((0..axis.size).map(|s| {
-                let moved = |from: usize, step: usize| from + s * step;
-                [moved(out, axis.out), moved(a, axis.a), moved(b, axis.b)]
-            }));
-        }
-        places = next;
-    }
-    places
+/// A number that equal sums share and different ones hardly.
+fn digest(terms: impl Iterator<Item = (Ref, Ref)>) -> u64 {
+    /// An odd number with bits all over.
+    const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
+    let mix = |h: u64, code: u64| (h.rotate_left(23) ^ code).wrapping_mul(SPREAD);
+    terms.fold(0, |h, (x, y)| mix(mix(h, x.code()), y.code()))
 }

@@ -15,6 +15,22 @@ pub(super) enum Ref {
     Lane(u32),
 }
 
+impl Ref {
+    pub fn is_lane(self) -> bool {
+        matches!(self, Ref::Lane(_))
+    }
+
+    /// A number of its own.
+    pub fn code(self) -> u64 {
+        match self {
+            Ref::Zero => 0,
+            Ref::One => 1,
+            Ref::Fixed(c) => 2 << 32 | u64::from(c),
+            Ref::Lane(c) => 3 << 32 | u64::from(c),
+        }
+    }
+}
+
 /// The program so far.
 #[derive(Debug, Default)]
 pub(super) struct Emitter {
@@ -26,7 +42,6 @@ pub(super) struct Emitter {
     pub query_cells: Vec<u32>,
     pub prologue: Vec<Instruction>,
     pub upward: Vec<Instruction>,
-    pub root: Option<(u32, bool)>,
     pub scales: Vec<(u32, bool)>,
 }
 

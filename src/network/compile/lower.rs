@@ -6,6 +6,8 @@
 
 use std::collections::BTreeSet;
 
+use super::alike::{certain, kinds};
+use super::order::Outline;
 use super::program::{Request, Seen};
 use crate::network::fold::{Fold, Step};
 use crate::network::variable::{Network, VarId};
@@ -33,17 +35,50 @@ pub(super) struct Factor {
     pub cells: Vec<Cell>,
 }
 
+impl Factor {
+    /// Its scope, and how many of its cells are not nought.
+    pub fn outline(&self) -> Outline {
+        let there = self.cells.iter().filter(|c| **c != zero()).count();
+        #[expect(clippy::cast_precision_loss, reason = "tables are small")]
+        let density = match there {
+            // A star is a scope and nothing else.
+            0 => 0.0,
+            n => (n as f64 / self.cells.len() as f64).ln(),
+        };
+        Outline {
+            scope: self.scope.clone(),
+            density,
+        }
+    }
+}
+
+/// Where a lowered variable belongs in an order of the network's variables.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) enum Belongs {
+    /// The so manieth variable that a variable of the network was made of; the first is itself.
+    Own(u32, u32),
+    /// The kinds of the states of a variable.
+    Kinds(u32),
+    /// Of a chain, right before its next parent.
+    Before(VarId),
+    /// Of a chain, right after its last parent.
+    After(VarId),
+}
+
 /// All factors, and the size of each lowered variable. The first variables are the network's.
 #[derive(Debug, Clone)]
 pub(super) struct Lowered {
     pub sizes: Vec<usize>,
     /// Stage of each lowered variable in orders that go group by group.
     pub groups: Vec<u16>,
+    pub belongs: Vec<Belongs>,
     pub factors: Vec<Factor>,
     /// Figures that were folded away because they are exactly nought or one.
     pub folded: BTreeSet<u32>,
     pub inputs: u32,
     pub queries: u32,
+    /// Whether any chain stands whose parents may come in any order.
+    pub chained: bool,
 }
 
 /// How observed noisy maxima are lowered.
@@ -70,6 +105,12 @@ pub(super) struct Lowering<'a> {
     pub input: Vec<u32>,
     pub out: Lowered,
     pub chains: Chains<'a>,
+    /// The variable being lowered, and how many more were made of it.
+    at: u32,
+    made: u32,
+    /// Kind of each state of variables whose certain tables tell fewer apart, and the variable
+    /// of the kind.
+    kinds: Vec<Option<(Vec<usize>, u32)>>,
 }
 
 pub(super) fn zero() -> Cell {
@@ -101,6 +142,8 @@ impl<'a> Lowering<'a> {
             .map(|v| network.group(VarId(u32::try_from(v).expect("index"))))
             .collect();
         let sizes = network.variables().iter().map(|v| v.states.len()).collect();
+        let own = (0..).zip(network.variables());
+        let own = own.map(|(v, _)| Belongs::Own(v, 0));
         Self {
             network,
             request,
@@ -110,22 +153,29 @@ impl<'a> Lowering<'a> {
             out: Lowered {
                 sizes,
                 groups,
+                belongs: own.collect(),
                 factors: Vec::new(),
                 folded: BTreeSet::new(),
                 inputs,
                 queries: 0,
+                chained: false,
             },
             chains,
+            at: 0,
+            made: 0,
+            kinds: Vec::new(),
         }
     }
 
     fn run(mut self) -> Lowered {
         let relevant = self.relevant();
         let leaves = self.seen_leaves(&relevant);
+        self.kinds(&relevant, &leaves);
         for at in 0..self.network.variables().len() {
             if !relevant[at] {
                 continue;
             }
+            (self.at, self.made) = (u32::try_from(at).expect("index"), 0);
             match leaves[at] {
                 Some(slot) => match (self.request.slots[slot].seen, &self.local(at).step) {
                     (Seen::Hard(state) | Seen::Switch(state), Step::Worst) => {
@@ -209,6 +259,8 @@ impl<'a> Lowering<'a> {
             (0, a, b) => a.max(b),
             (own, ..) => own,
         };
+        self.made += 1;
+        self.out.belongs.push(Belongs::Own(self.at, self.made));
         self.out.groups.push(group);
         self.out.sizes.push(size);
         u32::try_from(self.out.sizes.len() - 1).expect("fewer than 2^32 variables")
@@ -236,6 +288,49 @@ impl<'a> Lowering<'a> {
         &self.network.variables()[at].local
     }
 
+    /// Ties variables to the kinds of their states.
+    fn kinds(&mut self, relevant: &[bool], leaves: &[Option<usize>]) {
+        let summed = relevant.iter().zip(leaves).map(|(r, l)| *r && l.is_none());
+        let summed = summed.collect::<Vec<_>>();
+        for (at, kinds) in kinds(self.network, &summed).into_iter().enumerate() {
+            let made = kinds.map(|kinds| {
+                let this = u32::try_from(at).expect("index");
+                let count = kinds.iter().max().map_or(0, |most| most + 1);
+                let kind = self.fresh(count, self.network.group(VarId(this)), 0, 0);
+                self.out.belongs[kind as usize] = Belongs::Kinds(this);
+                let ties = kinds.iter().flat_map(|mine| {
+                    let cell = move |k| if k == *mine { Cell::One } else { zero() };
+                    (0..count).map(cell)
+                });
+                self.out.factors.push(Factor {
+                    scope: vec![this, kind],
+                    cells: ties.collect(),
+                });
+                (kinds, kind)
+            });
+            self.kinds.push(made);
+        }
+    }
+
+    /// Scope of the first table but for its own variable, and which of its rows stand: of a
+    /// certain table one row for each kind.
+    fn rows(&self, local: &Fold) -> (Vec<u32>, Vec<bool>) {
+        let mut scope = Vec::new();
+        let mut rows = vec![true];
+        for driver in &local.drivers {
+            let kinds = self.kinds[driver.at()].as_ref().filter(|_| certain(local));
+            scope.push(kinds.map_or(driver.0, |(_, kind)| *kind));
+            let first = |state: usize| {
+                kinds.is_none_or(|(kinds, _)| !kinds[..state].contains(&kinds[state]))
+            };
+            let states = (0..self.network.size(*driver)).map(first);
+            let states = states.collect::<Vec<_>>();
+            let joint = |row: &bool| states.iter().map(|s| *s && *row).collect::<Vec<_>>();
+            rows = rows.iter().flat_map(joint).collect();
+        }
+        (scope, rows)
+    }
+
     /// A running state holds only the states that can be reached by then: a count over cylinders
     /// begins small.
     fn latent(&mut self, at: usize) {
@@ -258,13 +353,13 @@ impl<'a> Lowering<'a> {
             reached.retain(|a| local.init.iter().skip(*a).step_by(own).any(|c| *c != 0.0));
             now = self.fresh(reached.len(), group, 0, parents[0]);
         }
-        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
+        let (mut scope, rows) = self.rows(local);
         scope.push(now);
         let mut cells = Vec::new();
-        for row in 0..local.init.len() / own {
+        for (row, kept) in rows.into_iter().enumerate() {
             for a in 0..own {
                 let cell = self.figure(base + u32::try_from(row * own + a).expect("index"));
-                if reached.contains(&a) {
+                if kept && reached.contains(&a) {
                     cells.push(cell);
                 }
             }

@@ -3,16 +3,19 @@
 //! 1. `lower`: each local model becomes small factors over the variables and, inside folds,
 //!    over running states; observed leaves become two-state chains.
 //! 2. `order`: in which order the variables are summed out.
-//! 3. `contract`: each sum becomes multiply-adds over cells; zeros vanish, ones alias.
+//! 3. `contract`: each sum becomes multiply-adds over cells; zeros vanish, ones alias, equal sums
+//!    are one. `product` says which entries meet, `emit` strings operations into runs.
 //! 4. `program`: the cells and instructions, ready to run.
 //!
 //! Must not hold the loops over lanes: they live in the kernel.
 
+mod alike;
 mod backward;
 mod contract;
 mod emit;
 mod lower;
 mod order;
+mod product;
 mod program;
 mod seen_leaf;
 

@@ -3,8 +3,14 @@
 //! Greedy by weighted fill: the variable whose step joins the least that was apart, each new
 //! pair weighted by the logarithms of its sizes. Two families of orders are tried: one over all
 //! variables at once, and one group by group (cylinder by cylinder), which a greedy rule does
-//! not find by itself. Deterministic restarts break near ties differently; the cheapest whole
-//! order wins. Must not look at figures.
+//! not find by itself. Deterministic restarts break near ties differently, every other one by the
+//! entries of the step instead of its fill; the cheapest whole order wins.
+//!
+//! Entries are reckoned without the noughts that a program leaves out: a table in which one of
+//! eight cells is not nought makes a step it goes into as much smaller, and what the step leaves
+//! behind has at most as many cells that are not nought as the step had. A count over cylinders
+//! follows from the count before and the cylinder, so it costs nothing to keep all three.
+//! Must not look at figures beyond that.
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -14,6 +20,10 @@ const SEED: u64 = 1913;
 /// Entries from which every doubling earns the search as many restarts again: they are cheap
 /// beside what a wide program costs.
 const WIDE: f64 = 250_000.0;
+/// Entries from which an order is worth mending.
+const MENDED: f64 = 100_000.0;
+/// Moves tried for each restart that was asked for, in orders that stay wide.
+const MOVES: usize = 200;
 /// Spread of the noise on a step's fill, as a factor, in the restarts.
 const NOISE: f64 = 0.6;
 
@@ -25,32 +35,57 @@ pub(super) struct Order {
     pub largest: f64,
 }
 
-/// Best order over `restarts` tries. `scopes` are the factors, `sizes` the state counts,
-/// `groups` the stage of each variable in the staged orders, nought for the last stage.
+/// What an order has to know of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Outline {
+    pub scope: Vec<u32>,
+    /// Logarithm of the share of cells that are not nought.
+    pub density: f64,
+}
+
+/// By what the next variable is picked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Rule {
+    Fill,
+    Entries,
+}
+
+/// Best order over `restarts` tries. `tables` are the factors, `sizes` the state counts,
+/// `groups` the stage of each variable in the staged orders, nought for the last stage; `begin`
+/// is an order to be beaten.
 pub(super) fn order(
-    scopes: &[Vec<u32>],
+    tables: &[Outline],
     sizes: &[usize],
     groups: &[u16],
     restarts: usize,
+    begin: Option<Vec<u32>>,
 ) -> Order {
-    let graph = Graph::new(scopes, sizes);
+    let graph = Graph::new(tables, sizes);
     let staged = groups.iter().any(|g| *g > 0);
     let free = vec![0; groups.len()];
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
+    let begin = begin.and_then(|begin| graph.along(begin, f64::INFINITY));
+    let bound = begin.as_ref().map_or(f64::INFINITY, |b| b.entries);
     let mut best = graph
-        .greedy(f64::INFINITY, &free, || 1.0)
+        .greedy(bound, &free, Rule::Fill, || 1.0)
+        .or(begin)
         .expect("no bound, no stop");
     let mut round = 0;
     #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
     let earned = |entries: f64| restarts as f64 * (1.0 + (entries / WIDE).log2().max(0.0));
     #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
     while round as f64 <= earned(best.entries) {
+        let rule = if round % 2 == 1 {
+            Rule::Entries
+        } else {
+            Rule::Fill
+        };
         for stages in [groups, &free[..]] {
             if round == 0_usize && stages == free || !staged && stages != free {
                 continue;
             }
             let noise = if round == 0 { 0.0 } else { NOISE };
-            let tried = graph.greedy(best.entries, stages, || {
+            let tried = graph.greedy(best.entries, stages, rule, || {
                 1.0 + noise * random.random::<f64>()
             });
             if let Some(tried) = tried.filter(|t| t.entries < best.entries) {
@@ -59,7 +94,7 @@ pub(super) fn order(
         }
         round += 1;
     }
-    best
+    graph.mend(best, restarts, &mut random)
 }
 
 struct Graph {
@@ -67,6 +102,8 @@ struct Graph {
     neighbours: Vec<u64>,
     logs: Vec<f64>,
     present: Vec<bool>,
+    /// Tables with noughts: members, and logarithm of the share that is not nought.
+    sparse: Vec<(Vec<u64>, f64)>,
 }
 
 /// Members of a set of bits.
@@ -84,12 +121,20 @@ fn members(set: &[u64]) -> impl Iterator<Item = usize> + '_ {
 }
 
 impl Graph {
-    fn new(scopes: &[Vec<u32>], sizes: &[usize]) -> Self {
+    fn new(tables: &[Outline], sizes: &[usize]) -> Self {
         let n = sizes.len();
         let words = n.div_ceil(64);
         let mut neighbours = vec![0_u64; n * words];
         let mut present = vec![false; n];
-        for scope in scopes {
+        let mut sparse = Vec::new();
+        for Outline { scope, density } in tables {
+            if *density < 0.0 {
+                let mut set = vec![0_u64; words];
+                scope
+                    .iter()
+                    .for_each(|v| set[*v as usize / 64] |= 1 << (v % 64));
+                sparse.push((set, *density));
+            }
             for &a in scope {
                 present[a as usize] = true;
                 for &b in scope {
@@ -104,6 +149,7 @@ impl Graph {
             neighbours,
             logs,
             present,
+            sparse,
         }
     }
 
@@ -134,11 +180,69 @@ impl Graph {
         (entries, fill)
     }
 
+    /// Moves variables about in a wide order for as long as it pays.
+    fn mend(&self, mut best: Order, restarts: usize, random: &mut ChaCha8Rng) -> Order {
+        if best.entries < MENDED {
+            return best;
+        }
+        let n = best.variables.len();
+        for _ in 0..restarts * MOVES {
+            let mut tried = best.variables.clone();
+            let moved = tried.remove(random.random_range(0..n));
+            tried.insert(random.random_range(0..n), moved);
+            if let Some(order) = self.along(tried, best.entries) {
+                best = order;
+            }
+        }
+        best
+    }
+
+    /// What a given order costs; `None` as soon as it is dearer than `bound`.
+    fn along(&self, variables: Vec<u32>, bound: f64) -> Option<Order> {
+        let mut neighbours = self.neighbours.clone();
+        let mut noughts = Noughts::new(self);
+        let (mut entries, mut largest) = (0.0, 0.0_f64);
+        for v in variables.iter().map(|v| *v as usize) {
+            let clique = self.row(&neighbours, v).to_vec();
+            let logs: f64 = members(&clique).map(|u| self.logs[u]).sum();
+            let size = (logs + noughts.density[v]).exp();
+            entries += size;
+            largest = largest.max(size);
+            if entries > bound {
+                return None;
+            }
+            noughts.sum_out(v, &clique, self.logs[v]);
+            self.join(&mut neighbours, v, &clique);
+        }
+        Some(Order {
+            variables,
+            entries,
+            largest,
+        })
+    }
+
+    /// Joins the rest of a step to each other.
+    fn join(&self, neighbours: &mut [u64], v: usize, clique: &[u64]) {
+        for u in members(clique).filter(|u| *u != v) {
+            for (w, word) in clique.iter().enumerate() {
+                neighbours[u * self.words + w] |= word;
+            }
+            neighbours[u * self.words + v / 64] &= !(1 << (v % 64));
+        }
+    }
+
     /// One greedy run; `None` as soon as it is dearer than `bound`.
-    fn greedy(&self, bound: f64, groups: &[u16], mut noise: impl FnMut() -> f64) -> Option<Order> {
+    fn greedy(
+        &self,
+        bound: f64,
+        groups: &[u16],
+        rule: Rule,
+        mut noise: impl FnMut() -> f64,
+    ) -> Option<Order> {
         let n = self.logs.len();
         let mut neighbours = self.neighbours.clone();
         let mut left = self.present.clone();
+        let mut noughts = Noughts::new(self);
         let mut cost = vec![0.0; n];
         let mut key = vec![0.0; n];
         let mut stale = left.clone();
@@ -158,8 +262,12 @@ impl Graph {
                     }
                     if stale[v] {
                         let (log_entries, fill) = self.step(&neighbours, v);
-                        cost[v] = log_entries;
-                        key[v] = fill * noise();
+                        cost[v] = log_entries + noughts.density[v];
+                        key[v] = noise()
+                            * match rule {
+                                Rule::Fill => fill,
+                                Rule::Entries => cost[v].exp(),
+                            };
                         stale[v] = false;
                     }
                     let better = |u: usize| (key[v], cost[v]) < (key[u], cost[u]);
@@ -179,12 +287,8 @@ impl Graph {
                 variables.push(u32::try_from(next).expect("index"));
                 left[next] = false;
                 let clique = self.row(&neighbours, next).to_vec();
-                for v in members(&clique).filter(|v| *v != next) {
-                    for (w, word) in clique.iter().enumerate() {
-                        neighbours[v * self.words + w] |= word;
-                    }
-                    neighbours[v * self.words + next / 64] &= !(1 << (next % 64));
-                }
+                noughts.sum_out(next, &clique, self.logs[next]);
+                self.join(&mut neighbours, next, &clique);
                 for v in members(&clique).filter(|v| *v != next) {
                     for u in members(self.row(&neighbours, v)) {
                         stale[u] = true;
@@ -197,5 +301,55 @@ impl Graph {
             entries,
             largest,
         })
+    }
+}
+
+/// Tables with noughts while variables are summed out.
+struct Noughts {
+    tables: Vec<(Vec<u64>, f64)>,
+    /// Tables each variable is in; those that are gone have an empty scope.
+    of: Vec<Vec<u32>>,
+    /// Sum of the densities of each variable's tables.
+    density: Vec<f64>,
+}
+
+impl Noughts {
+    fn new(graph: &Graph) -> Self {
+        let n = graph.logs.len();
+        let mut made = Self {
+            tables: Vec::with_capacity(graph.sparse.len() * 2),
+            of: vec![Vec::new(); n],
+            density: vec![0.0; n],
+        };
+        for (set, density) in &graph.sparse {
+            made.add(set.clone(), *density);
+        }
+        made
+    }
+
+    fn add(&mut self, set: Vec<u64>, density: f64) {
+        let index = u32::try_from(self.tables.len()).expect("index");
+        for v in members(&set) {
+            self.of[v].push(index);
+            self.density[v] += density;
+        }
+        self.tables.push((set, density));
+    }
+
+    /// The tables of `v` become one over the rest of its step.
+    fn sum_out(&mut self, v: usize, clique: &[u64], log_size: f64) {
+        let mut density = log_size;
+        for index in std::mem::take(&mut self.of[v]) {
+            let (set, share) = std::mem::take(&mut self.tables[index as usize]);
+            for u in members(&set) {
+                self.density[u] -= share;
+            }
+            density += share;
+        }
+        if density < 0.0 {
+            let mut set = clique.to_vec();
+            set[v / 64] &= !(1 << (v % 64));
+            self.add(set, density);
+        }
     }
 }

@@ -4,8 +4,10 @@
 //! prologue makes of them once per set of figures. *Lane* cells hold one value a lane.
 //! Must not run anything.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::backward::{self, Back, Backward};
-use super::lower::Chains;
+use super::lower::{Belongs, Chains};
 use super::{contract, lower, order};
 use crate::network::variable::{Network, VarId};
 
@@ -97,7 +99,7 @@ pub struct Instruction {
 /// How wide a program is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Width {
-    /// Table entries over all elimination steps, zeros counted.
+    /// Table entries over all elimination steps, without the noughts the order knew of.
     pub entries: f64,
     /// Entries of the largest step.
     pub largest: f64,
@@ -138,20 +140,37 @@ pub struct Program {
 }
 
 /// Factors and an order for them. Chains over observed leaves are laid along a good order of
-/// the stars they stand for.
+/// the stars they stand for, and that order is where the search for one with chains begins.
 fn narrow(network: &Network, request: &Request) -> (lower::Lowered, order::Order) {
-    let search = |lowered: &lower::Lowered| {
-        let scopes = lowered.factors.iter().map(|f| f.scope.clone());
-        let scopes = scopes.collect::<Vec<_>>();
-        order::order(&scopes, &lowered.sizes, &lowered.groups, request.restarts)
+    let search = |lowered: &lower::Lowered, begin: Option<Vec<u32>>| {
+        let tables = lowered.factors.iter().map(lower::Factor::outline);
+        let tables = tables.collect::<Vec<_>>();
+        let (sizes, groups) = (&lowered.sizes, &lowered.groups);
+        order::order(&tables, sizes, groups, request.restarts, begin)
     };
     let stars = lower::lower(network, request, Chains::Stars);
+    let order = search(&stars, None);
+    if !stars.chained {
+        // Nothing hung on the order, so this is what there is to sum.
+        return (stars, order);
+    }
     let mut rank = vec![usize::MAX; stars.sizes.len()];
-    for (place, v) in search(&stars).variables.iter().enumerate() {
+    for (place, v) in order.variables.iter().enumerate() {
         rank[*v as usize] = place;
     }
     let lowered = lower::lower(network, request, Chains::Ranked(&rank));
-    let order = search(&lowered);
+    let known = stars.belongs.iter().copied().zip(rank.iter().copied());
+    let known = known.collect::<BTreeMap<_, _>>();
+    let place = |v: &u32| match lowered.belongs[*v as usize] {
+        Belongs::Before(parent) => (rank[parent.at()], 0),
+        Belongs::After(parent) => (rank[parent.at()], 2),
+        own => (known.get(&own).copied().unwrap_or(usize::MAX), 1),
+    };
+    let there = lowered.factors.iter().flat_map(|f| f.scope.iter().copied());
+    let there = there.collect::<BTreeSet<_>>();
+    let mut begin = there.into_iter().collect::<Vec<_>>();
+    begin.sort_by_key(place);
+    let order = search(&lowered, Some(begin));
     (lowered, order)
 }
 
@@ -182,7 +201,8 @@ impl Program {
             });
         }
         let figures = network.figures();
-        let made = contract::contract(&lowered, &order, &figures);
+        let made = contract::contract(&lowered, &order, &figures, limit)
+            .map_err(|entries| CompileError::TooWide { entries, limit })?;
         let folded = lowered
             .folded
             .iter()

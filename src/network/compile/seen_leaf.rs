@@ -16,7 +16,7 @@
 //! the word is nought, and the end counts one.
 //! Must not handle variables that are queried or have children.
 
-use super::lower::{Cell, Chains, Factor, Lowering, Silent, Term, add, switched, zero};
+use super::lower::{Belongs, Cell, Chains, Factor, Lowering, Silent, Term, add, switched, zero};
 use super::program::Seen;
 
 impl Lowering<'_> {
@@ -162,21 +162,26 @@ impl Lowering<'_> {
         // A maximum does not mind the order, so all chains may pass their parents alike.
         let mut now: Option<u32> = None;
         match self.chains {
-            Chains::Stars => now = Some(self.fresh(2, 0, 0, 0)),
+            Chains::Stars if state > 0 => now = Some(self.fresh(2, 0, 0, 0)),
+            Chains::Stars => {}
             Chains::Ranked(rank) => parts.sort_by_key(|(part, _)| rank[part.parent.at()]),
         }
         let groups = parts.iter().map(|(p, _)| self.network.group(p.parent));
         let groups = groups.chain([0]).collect::<Vec<_>>();
+        let parents = parts.iter().map(|(p, _)| p.parent).collect::<Vec<_>>();
+        self.out.chained |= state > 0;
         for (index, (part, rows)) in parts.into_iter().enumerate() {
             let exact = rows.iter().map(|r| self.sum(*r, state..state + 1, own));
             let exact = exact.map(|c| switched(seen, input, c, Silent::Zero));
             let exact = exact.collect::<Vec<_>>();
-            let below = rows.iter().map(|r| self.sum(*r, 0..state, own));
+            // Of the lowest state all that is at most it is exactly it: no chain at all.
+            let end = if state == 0 { 1 } else { state };
+            let below = rows.iter().map(|r| self.sum(*r, 0..end, own));
             let below = below.map(|c| switched(seen, input, c, Silent::One));
             let below = below.collect::<Vec<_>>();
             let most = rows.iter().map(|r| self.sum(*r, 0..state + 1, own));
             let most = most.collect::<Vec<_>>();
-            if exact.iter().all(|c| *c == zero()) {
+            if state == 0 || exact.iter().all(|c| *c == zero()) {
                 // Below and at most are one: a factor on the parent whatever the chain's state.
                 let scope = vec![part.parent.0];
                 self.out.factors.push(Factor {
@@ -192,6 +197,10 @@ impl Lowering<'_> {
                 continue;
             }
             let then = self.fresh(2, 0, groups[index], groups[index + 1]);
+            self.out.belongs[then as usize] = match parents.get(index + 1) {
+                Some(next) => Belongs::Before(*next),
+                None => Belongs::After(part.parent),
+            };
             let mut cells = Vec::new();
             for ((below, exact), most) in below.into_iter().zip(exact).zip(most) {
                 cells.extend([below, exact]);

@@ -41,6 +41,20 @@ pub(super) fn downward(
                     grow(&mut fixed_slopes[a.next()], slope);
                 }
             }
+            (true, true, false) if back.to_a && back.to_b && (a.stands() || b.stands()) => {
+                // One operand is the same throughout: let it be `b`, and add up its slope aside.
+                if !b.stands() {
+                    std::mem::swap(&mut a, &mut b);
+                }
+                let b = b.next();
+                let (by, mut sum) = (values[b], Wide::ZERO);
+                for slope in from {
+                    let a = a.next();
+                    grow(&mut before[a], &times(slope, &by));
+                    grow(&mut sum, &times(slope, &values[a]));
+                }
+                grow(&mut before[b], &sum);
+            }
             (true, true, false) if back.to_a && back.to_b => {
                 for slope in from {
                     let (a, b) = (a.next(), b.next());
@@ -87,6 +101,13 @@ pub(super) fn downward(
                         for slope in from {
                             grow(&mut before[a.next()], &scaled(slope, fixed[b.next()]));
                         }
+                    }
+                    _ if b.stands() => {
+                        let mut sum = Wide::ZERO;
+                        for slope in from {
+                            grow(&mut sum, &times(slope, &values[a.next()]));
+                        }
+                        grow(&mut fixed_slopes[b.next()], &sum);
                     }
                     _ => {
                         for slope in from {

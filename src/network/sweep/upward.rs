@@ -20,6 +20,12 @@ impl Walker {
         }
     }
 
+    /// Whether it stays where it is.
+    #[inline(always)]
+    pub fn stands(&self) -> bool {
+        self.step == 0
+    }
+
     #[inline(always)]
     pub fn next(&mut self) -> usize {
         let at = self.at;
