@@ -20,6 +20,9 @@ const MOST_BITS: f64 = 400.0;
 /// Bits that a reading's likelihood is reckoned to take off; readings are scaled to at most one.
 const INPUT_BITS: f64 = 8.0;
 
+/// Places of a table, noughts counted, that can be told apart by one number.
+const MOST_PLACES: f64 = (1_u64 << 62) as f64;
+
 /// What `contract` hands to the program.
 pub(super) struct Made {
     pub fixed: usize,
@@ -207,6 +210,17 @@ impl Work<'_> {
     /// `out = sum over the variable of a * b`; `a` is the larger table. Entries that are sums of
     /// the same products share a cell.
     fn combine(&mut self, a: &Table, b: &Table, sum: Option<u32>) -> Result<Table, f64> {
+        let axes = b
+            .places
+            .scope
+            .iter()
+            .filter(|v| !a.places.scope.contains(v));
+        let axes = axes.chain(&a.places.scope);
+        #[expect(clippy::cast_precision_loss, reason = "a count against a limit")]
+        let places: f64 = axes.map(|v| self.sizes[*v as usize] as f64).product();
+        if places > MOST_PLACES {
+            return Err(places);
+        }
         let product = product(self.sizes, &a.places, &b.places, sum);
         #[expect(clippy::cast_precision_loss, reason = "a count against a limit")]
         let count = product.terms.len() as f64;

@@ -20,10 +20,8 @@ const SEED: u64 = 1913;
 /// Entries from which every doubling earns the search as many restarts again: they are cheap
 /// beside what a wide program costs.
 const WIDE: f64 = 250_000.0;
-/// Entries from which an order is worth mending.
-const MENDED: f64 = 100_000.0;
 /// Moves tried for each restart that was asked for, in orders that stay wide.
-const MOVES: usize = 200;
+const MOVES: usize = 100;
 /// Spread of the noise on a step's fill, as a factor, in the restarts.
 const NOISE: f64 = 0.6;
 
@@ -182,7 +180,7 @@ impl Graph {
 
     /// Moves variables about in a wide order for as long as it pays.
     fn mend(&self, mut best: Order, restarts: usize, random: &mut ChaCha8Rng) -> Order {
-        if best.entries < MENDED {
+        if best.entries < WIDE {
             return best;
         }
         let n = best.variables.len();
