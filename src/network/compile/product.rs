@@ -5,6 +5,9 @@
 
 use std::ops::Range;
 
+/// Empty places for each term up to which looking places up in a table beats sorting them.
+const MOST_EMPTY: u64 = 16;
+
 /// A table over lowered variables, without its values: the places that are not nought, rising.
 /// A place counts through the scope, last axis fastest.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -136,21 +139,42 @@ pub(super) fn product(sizes: &[usize], a: &Places, b: &Places, sum: Option<u32>)
         let outer = outer.iter().zip(&met);
         outer.flat_map(|(y, met)| inner[met.clone()].iter().map(move |x| (x, y)))
     };
-    let mut at = pairs().map(|(x, y)| x.out + y.out).collect::<Vec<_>>();
-    at.sort_unstable();
-    at.dedup();
-    let terms = pairs().map(|(x, y)| {
-        let out = at.partition_point(|place| *place < x.out + y.out);
-        Term {
-            out: u32::try_from(out).expect("fewer than 2^32 entries"),
-            a: x.number,
-            b: y.number,
-        }
+    let outs = pairs().map(|(x, y)| x.out + y.out).collect::<Vec<_>>();
+    let size: u64 = of_out.iter().map(|a| a.size).product();
+    let (at, numbers) = ranks(&outs, size);
+    let terms = pairs().zip(numbers).map(|((x, y), out)| Term {
+        out,
+        a: x.number,
+        b: y.number,
     });
     Product {
         terms: terms.collect(),
         places: Places { scope, at },
     }
+}
+
+/// The different places, rising, of a table of so many, and the number of each place among them.
+fn ranks(places: &[u64], size: u64) -> (Vec<u64>, Vec<u32>) {
+    let number = |n: usize| u32::try_from(n).expect("fewer than 2^32 entries");
+    if size > MOST_EMPTY * (places.len() as u64 + 1) {
+        let mut at = places.to_vec();
+        at.sort_unstable();
+        at.dedup();
+        let find = |place: &u64| number(at.partition_point(|p| p < place));
+        let numbers = places.iter().map(find).collect();
+        return (at, numbers);
+    }
+    let index = |place: u64| usize::try_from(place).expect("a small table");
+    let mut numbers = vec![u32::MAX; index(size)];
+    places.iter().for_each(|place| numbers[index(*place)] = 0);
+    let mut at = Vec::new();
+    for (place, here) in (0..).zip(&mut numbers).filter(|(_, n)| **n == 0) {
+        *here = number(at.len());
+        at.push(place);
+    }
+    let numbers = places.iter().map(|place| numbers[index(*place)]);
+    let numbers = numbers.collect();
+    (at, numbers)
 }
 
 /// The terms of each entry of a product, in the order in which they are done.
