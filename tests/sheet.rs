@@ -7,8 +7,8 @@ use hardstart::evidence::gather;
 use hardstart::job::{Entry, EntryBody, Job, read_toml};
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
 use hardstart::report::page::{Layout, Symbols};
-use hardstart::report::sheet::{Content, Sheet, blank, filled};
-use hardstart::report::{sheet_html, sheet_text};
+use hardstart::report::sheet::{Content, Sheet, blank, filled, in_words};
+use hardstart::report::{chance, sheet_html, sheet_text};
 
 /// Lines of 10 pt at 1.25 that a Letter page holds between margins of 12 mm:
 /// (279.4 - 24) mm / (12.5 pt * 0.3528 mm).
@@ -54,18 +54,23 @@ fn drawings_have_a_text_twin() {
             .any(|p| matches!(p.content, Content::Strip(_)))
     );
     let html = sheet_html::page(&sheet);
-    assert_eq!(html.matches("<svg").count(), 2);
-    assert!(html.contains("<ol class=\"twin\">"), "{html}");
     assert!(html.contains("sound plug"), "the strip as text");
     // Word and number together, never the word alone.
     let causes = sheet.parts.iter().find_map(|p| match &p.content {
         Content::Causes(c) => Some(c),
         _ => None,
     });
-    for cause in causes.unwrap() {
+    let causes = causes.unwrap();
+    // One drawing for the strip, and one beside the words of each cause.
+    assert_eq!(html.matches("<svg").count(), 1 + causes.len());
+    for cause in causes {
         assert!(html.contains(&cause.name), "{}", cause.name);
+        // The standing rate stands beside the chance.
+        let usually = format!("usually {}", chance::count(cause.base));
+        assert!(in_words(cause).ends_with(&usually), "{}", in_words(cause));
+        assert!(html.contains(&in_words(cause)) && text(&sheet).contains(&cause.name));
     }
-    assert!(html.contains("of 100)"));
+    assert!(html.contains("of 100); usually "));
 }
 
 #[test]

@@ -183,6 +183,8 @@ pub enum Kind {
     Opinion,
     /// A check that cannot be done.
     Cannot,
+    /// A check that is put off; take it back with undo.
+    Later,
     /// A fault that was found.
     Finding,
     /// A remark.

@@ -33,6 +33,10 @@ pub fn note(args: &Note, common: &Common) -> Result<(), Failure> {
             valued(&mut words, "reason", &mut body);
             "cannot"
         }
+        Kind::Later => {
+            named(&mut words, "check", &mut body);
+            "later"
+        }
         Kind::Finding => {
             named(&mut words, "fault", &mut body);
             "finding"

@@ -18,6 +18,9 @@ use crate::report::trouble::{self, Trouble};
 use crate::report::{closing_text, slips_text};
 use crate::{diagnosis, evidence};
 
+/// What the list of an empty book says.
+const NO_JOBS: &str = "No jobs yet. Open one: hardstart job new \"what is wrong\"\n";
+
 /// Runs a command on the slips.
 ///
 /// # Errors
@@ -69,6 +72,14 @@ fn new(args: &New, knowledge: &Knowledge, common: &Common) -> Result<(), Failure
 }
 
 fn list(args: &List, knowledge: &Knowledge, common: &Common) -> Result<(), Failure> {
+    // Nothing was ever written down: that is an empty list, not a fault.
+    if !book::place(&args.book)?.exists() {
+        return match (args.ndjson, common.json) {
+            (true, _) => Ok(()),
+            (false, true) => out::document(&slips_text::json(&[], &[])),
+            (false, false) => out::text(NO_JOBS),
+        };
+    }
     let book = book::open(&args.book, Access::Read)?;
     if args.ndjson {
         let mut all = std::io::stdout().lock();

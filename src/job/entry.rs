@@ -88,6 +88,15 @@ pub struct CannotDo {
     pub reason: String,
 }
 
+/// A check that is put off: other checks come first until this entry is taken back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Later {
+    /// The check.
+    pub check: String,
+    /// The cylinder, if only there.
+    pub cylinder: Option<u8>,
+}
+
 /// A fault found, with how it was shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
@@ -147,6 +156,8 @@ pub enum EntryBody {
     Opinion(Opinion),
     /// A check that cannot be done (`cannot.*`).
     CannotDo(CannotDo),
+    /// A check that is put off (`later.*`).
+    Later(Later),
     /// A fault found (`finding.*`).
     Finding(Finding),
     /// The job is marked (`mark.state`).

@@ -42,7 +42,8 @@ pub(super) const ENTRY: &[&str] = &["at", "by", "sure", "note", "set_aside"];
 
 /// Names of the bodies; an entry has at most one.
 pub(super) const BODIES: &[&str] = &[
-    "told", "start", "reading", "work", "opinion", "cannot", "finding", "mark", "undo", "aside",
+    "told", "start", "reading", "work", "opinion", "cannot", "later", "finding", "mark", "undo",
+    "aside",
 ];
 
 /// Keys of `start` that are not signs.
@@ -81,6 +82,9 @@ pub(super) const OPINION: &[&str] = &["text", "fault", "cylinder"];
 
 /// Keys of `cannot`.
 pub(super) const CANNOT: &[&str] = &["check", "cylinder", "reason"];
+
+/// Keys of `later`.
+pub(super) const LATER: &[&str] = &["check", "cylinder"];
 
 /// Keys of `finding`.
 pub(super) const FINDING: &[&str] = &["fault", "cylinder", "proof"];

@@ -43,7 +43,7 @@ pub use cold::{
 };
 pub use engine::{Chamber, CylinderOne, Engine, MOST_CYLINDERS, PreheatKind, PumpKind, Wiring};
 pub use entry::{
-    Aside, CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Proof, Sure, Undo,
+    Aside, CannotDo, Entry, EntryBody, Finding, Later, Mark, Opinion, Position, Proof, Sure, Undo,
     Withdrawn, Work,
 };
 pub use kept::{Extra, Kept};

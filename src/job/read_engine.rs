@@ -180,6 +180,15 @@ impl<'a> Reader<'a> {
             return None;
         };
         let known = knowledge.checks.iter().map(|c| c.id.get_ref().as_str());
+        if let Value::Text(text) = &field.node.value
+            && knowledge.repairs.iter().any(|r| r.id.get_ref() == text)
+            && !known.clone().any(|id| id == text)
+        {
+            let what = format!("`{text}` is work, not a check");
+            let try_ = "write it down as work: hardstart did, or work.repair in a job file";
+            self.problem(field.node.span.clone(), what, try_);
+            return None;
+        }
         let id = self.id(field, "check", known)?;
         knowledge.checks.iter().find(|c| *c.id.get_ref() == id)
     }

@@ -4,7 +4,7 @@
 
 use super::engine::Engine;
 use super::entry::{
-    Aside, CannotDo, Entry, EntryBody, Finding, Mark, Opinion, Position, Undo, Work,
+    Aside, CannotDo, Entry, EntryBody, Finding, Later, Mark, Opinion, Position, Undo, Work,
 };
 use super::fields;
 use super::kept::{Extra, Kept};
@@ -118,6 +118,7 @@ impl Reader<'_> {
             "work" => fields::WORK,
             "opinion" => fields::OPINION,
             "cannot" => fields::CANNOT,
+            "later" => fields::LATER,
             "finding" => fields::FINDING,
             "undo" | "aside" => fields::UNDO,
             _ => fields::MARK,
@@ -127,6 +128,7 @@ impl Reader<'_> {
             "work" => self.work(&mut t, engine).map(EntryBody::Work),
             "opinion" => self.opinion(&mut t, engine).map(EntryBody::Opinion),
             "cannot" => self.cannot_do(&mut t, engine).map(EntryBody::CannotDo),
+            "later" => self.later(&mut t, engine).map(EntryBody::Later),
             "finding" => self.finding(&mut t, engine).map(EntryBody::Finding),
             "undo" => self.undo(&mut t).map(EntryBody::Undo),
             "aside" => self.aside(&mut t).map(EntryBody::Aside),
@@ -190,6 +192,12 @@ impl Reader<'_> {
             cylinder,
             reason,
         })
+    }
+
+    fn later(&mut self, t: &mut Fields<'_>, engine: &Engine) -> Option<Later> {
+        let check = self.check_id(t)?.id.get_ref().clone();
+        let cylinder = self.cylinder(t, engine).ok()?;
+        Some(Later { check, cylinder })
     }
 
     fn finding(&mut self, t: &mut Fields<'_>, engine: &Engine) -> Option<Finding> {

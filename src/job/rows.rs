@@ -202,6 +202,11 @@ fn body(body: &EntryBody) -> Option<(&'static str, Rows)> {
             m.text("reason", Some(&c.reason));
             "cannot"
         }
+        EntryBody::Later(l) => {
+            m.text("check", Some(&l.check));
+            m.whole("cylinder", l.cylinder);
+            "later"
+        }
         EntryBody::Finding(f) => {
             m.text("fault", Some(&f.fault));
             m.whole("cylinder", f.cylinder);

@@ -54,6 +54,7 @@ mod tests {
         assert_eq!(keys(&s, "/$defs/work"), set(&[fields::WORK]));
         assert_eq!(keys(&s, "/$defs/opinion"), set(&[fields::OPINION]));
         assert_eq!(keys(&s, "/$defs/cannot"), set(&[fields::CANNOT]));
+        assert_eq!(keys(&s, "/$defs/later"), set(&[fields::LATER]));
         assert_eq!(keys(&s, "/$defs/finding"), set(&[fields::FINDING]));
         assert_eq!(keys(&s, "/$defs/mark"), set(&[fields::MARK]));
         assert_eq!(keys(&s, "/$defs/undo"), set(&[fields::UNDO]));

@@ -23,6 +23,7 @@ pub mod network_text;
 pub mod next_json;
 pub mod next_text;
 pub mod page;
+pub mod panels;
 pub mod plan_json;
 pub mod plan_svg;
 pub mod plan_text;

@@ -120,6 +120,9 @@ pub fn says(knowledge: &Knowledge, job: &Job, entry: usize) -> String {
             format!("opinion: {text}")
         }
         EntryBody::CannotDo(c) => format!("can't do: {}", check(knowledge, &c.check)),
+        EntryBody::Later(l) => {
+            format!("put off: {}", cause(check(knowledge, &l.check), l.cylinder))
+        }
         EntryBody::Finding(f) => format!("found: {}", cause(&f.fault, f.cylinder)),
         EntryBody::Mark(m) => format!("marked: {}", plain(m.id())),
         EntryBody::Undo(u) => withdrawn("undone", u.entry, u.why.as_deref()),

@@ -217,6 +217,7 @@ fn why_hidden(hidden: &Hidden) -> String {
     match hidden.why {
         "no_tool" => format!("no {}", names::plain(&hidden.detail)),
         "people" => format!("needs {} people", hidden.detail),
+        "later" => "put off".to_owned(),
         _ => "can't be done here".to_owned(),
     }
 }

@@ -30,7 +30,8 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
 }
 
 /// Cautions of all steps, each once, in the order of the steps.
-pub(super) fn hazards(step: &PlanStep) -> Vec<&str> {
+#[must_use]
+pub fn hazards(step: &PlanStep) -> Vec<&str> {
     let mut all: Vec<&str> = step.hazards.iter().map(String::as_str).collect();
     for then in step.branches.iter().filter_map(|b| b.then.as_ref()) {
         for hazard in hazards(then) {
@@ -43,12 +44,14 @@ pub(super) fn hazards(step: &PlanStep) -> Vec<&str> {
 }
 
 /// What a step is called.
-pub(super) fn title(step: &PlanStep, knowledge: &Knowledge) -> String {
+#[must_use]
+pub fn title(step: &PlanStep, knowledge: &Knowledge) -> String {
     moves::name(knowledge, step.kind, &step.id, step.cylinder, step.repeat)
 }
 
 /// What a step takes and leads to, in one line.
-pub(super) fn takes(step: &PlanStep) -> String {
+#[must_use]
+pub fn takes(step: &PlanStep) -> String {
     let mut list = Vec::new();
     if step.kind != MoveKind::HandOver {
         list.push(format!("{:.0} minutes", step.minutes));
@@ -70,7 +73,8 @@ pub(super) fn takes(step: &PlanStep) -> String {
 }
 
 /// What a finding is called.
-pub(super) fn state(step: &PlanStep, branch: &PlanBranch) -> String {
+#[must_use]
+pub fn state(step: &PlanStep, branch: &PlanBranch) -> String {
     match (step.kind, branch.state.as_str()) {
         (MoveKind::Repair, "right") => "starts right, cold: proven".to_owned(),
         (MoveKind::Repair, _) => "not right yet".to_owned(),
@@ -79,7 +83,8 @@ pub(super) fn state(step: &PlanStep, branch: &PlanBranch) -> String {
 }
 
 /// The findings worth a line, likeliest first, and how many there are besides.
-pub(super) fn listed(step: &PlanStep) -> (Vec<&PlanBranch>, usize) {
+#[must_use]
+pub fn listed(step: &PlanStep) -> (Vec<&PlanBranch>, usize) {
     let mut listed: Vec<&PlanBranch> = step.branches.iter().filter(|b| b.chance >= RARE).collect();
     listed.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     let rare = step.branches.len() - listed.len();

@@ -5,7 +5,7 @@
 
 use super::page::clean;
 use super::rows::rows;
-use super::{chance, closing_text, names};
+use super::{chance, closing_text, names, panels};
 use crate::diagnosis::Ranking;
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
@@ -31,6 +31,8 @@ pub struct SheetCause {
     pub name: String,
     /// Its chance, a fraction.
     pub chance: f64,
+    /// Its standing rate, before any reading of this job, a fraction.
+    pub base: f64,
 }
 
 /// What a part of the sheet holds.
@@ -98,9 +100,9 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
     let date = used().find_map(|(_, e)| e.at.as_deref()).unwrap_or("");
     let state = state(job, knowledge).label().to_owned();
     let mut parts = vec![
-        part("Job slip", Content::Fields(slip(job, date, state))),
+        part(panels::JOB_SLIP, Content::Fields(slip(job, date, state))),
         part(
-            "First-start watch",
+            panels::FIRST_START,
             Content::Fields(first_start(job, knowledge)),
         ),
     ];
@@ -108,17 +110,17 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
     let bench = timed::bench(job);
     let judged = judge(&timings, &bench, &Figures::default(), &Catalogue::default()).ok();
     let judged = judged.filter(|_| !timings.is_empty());
-    parts.push(part("Readings", readings(job, knowledge, judged.is_some())));
+    parts.push(part(panels::READINGS, readings(job, knowledge, judged.is_some())));
     if let Some(answer) = judged {
         parts.push(part(
-            "Timing trials",
+            panels::TIMING_TRIALS,
             Content::Strip(Box::new(answer.judgement)),
         ));
     }
-    parts.push(part("Where we stand", Content::Causes(causes(ranking))));
-    parts.push(part("Found and done", work(job, knowledge)));
+    parts.push(part(panels::WHERE_WE_STAND, Content::Causes(causes(ranking))));
+    parts.push(part(panels::FOUND_AND_DONE, work(job, knowledge)));
     parts.push(part(
-        "Cold-start proof",
+        panels::COLD_START_PROOF,
         Content::Fields(cold(job, knowledge)),
     ));
     let figures: String = knowledge.sha256.chars().take(12).collect();
@@ -140,10 +142,10 @@ pub fn blank(job: &Job) -> Sheet {
     let rows = |rows: usize, cells: usize| vec![vec![String::new(); cells]; rows];
     let (reading, done) = (READING.to_vec(), WORK.to_vec());
     let parts = vec![
-        part("Job slip", Content::Fields(slip(job, "", String::new()))),
-        part("First-start watch", Content::Fields(empty(&WATCH))),
+        part(panels::JOB_SLIP, Content::Fields(slip(job, "", String::new()))),
+        part(panels::FIRST_START, Content::Fields(empty(&WATCH))),
         part(
-            "Readings",
+            panels::READINGS,
             Content::Table {
                 rows: rows(BLANK_READINGS, reading.len()),
                 head: reading,
@@ -151,18 +153,18 @@ pub fn blank(job: &Job) -> Sheet {
             },
         ),
         part(
-            "Where we stand",
+            panels::WHERE_WE_STAND,
             Content::Fields(empty(&["What I think it is"])),
         ),
         part(
-            "Found and done",
+            panels::FOUND_AND_DONE,
             Content::Table {
                 rows: rows(BLANK_WORK, done.len()),
                 head: done,
                 left_out: 0,
             },
         ),
-        part("Cold-start proof", Content::Fields(empty(&PROOF))),
+        part(panels::COLD_START_PROOF, Content::Fields(empty(&PROOF))),
     ];
     Sheet {
         job: short(&job.job),
@@ -171,25 +173,14 @@ pub fn blank(job: &Job) -> Sheet {
     }
 }
 
-const READING: [&str; 4] = ["Check", "Cyl.", "Value", "By, tool"];
+/// Headings of the table of readings.
+pub(super) const READING: [&str; 4] = ["Check", "Cyl.", "Value", "By, tool"];
 const WORK: [&str; 4] = ["What", "Minutes", "Parts cost", "Proof"];
 const WATCH: [&str; 4] = ["Engine at", "Stood", "Seen", "Told"];
 const PROOF: [&str; 4] = ["Counts", "First cold start", "Second, another day", "By"];
 
 fn slip(job: &Job, date: &str, state: String) -> Vec<(&'static str, String)> {
     let e = &job.engine;
-    let mut shape: Vec<String> = Vec::new();
-    shape.extend(e.cylinders.map(|c| format!("{c} cylinders")));
-    for (word, what) in [
-        (e.chamber.id(), "chamber"),
-        (e.preheat.id(), "preheat"),
-        (e.pump.id(), "pump"),
-    ] {
-        if word != "unknown" {
-            shape.push(format!("{what} {}", names::plain(word)));
-        }
-    }
-    shape.extend(e.system_volts.map(|v| format!("{v} V")));
     let one = match e.cylinder_one.id() {
         "unknown" => String::new(),
         word => names::plain(word),
@@ -198,7 +189,7 @@ fn slip(job: &Job, date: &str, state: String) -> Vec<(&'static str, String)> {
         ("Job", short(&job.job)),
         ("Date", day(date)),
         ("Complaint", short(&job.complaint)),
-        ("Engine", shape.join(", ")),
+        ("Engine", panels::engine(e)),
         ("Cylinder 1 at", one),
         ("State", state),
     ]
@@ -288,12 +279,16 @@ fn causes(ranking: &Ranking) -> Vec<SheetCause> {
             1 => format!("{}, cylinder {}", r.cause.label, list[0]),
             _ => format!("{}, cylinders {}", r.cause.label, list.join(", ")),
         };
-        let chance = r.cause.chance;
-        SheetCause { name, chance }
+        SheetCause {
+            name,
+            chance: r.cause.chance,
+            base: r.cause.base,
+        }
     });
     let other = shown.other.map(|c| SheetCause {
         name: c.label.clone(),
         chance: c.chance,
+        base: c.base,
     });
     listed.chain(other).collect()
 }
@@ -355,8 +350,9 @@ fn cold(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> {
     PROOF.into_iter().zip(values).collect()
 }
 
-/// A chance as it stands on the sheet: word and number together.
+/// A chance as it stands on the sheet: word and number together, and the standing rate.
 #[must_use]
 pub fn in_words(cause: &SheetCause) -> String {
-    chance::in_words(cause.chance)
+    let now = chance::in_words(cause.chance);
+    format!("{now}; usually {}", chance::count(cause.base))
 }

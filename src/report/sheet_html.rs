@@ -6,7 +6,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::page::{Layout, Symbols};
-use super::sheet::{Content, Sheet, in_words};
+use super::sheet::{Content, READING, Sheet, in_words};
 use super::{ranking_svg, trials_strip, trials_svg};
 
 /// Styles of the sheet: 10 pt at least, 7 mm where a pen writes, nothing filled.
@@ -24,10 +24,13 @@ pub const STYLE: &str = "\
 .sheet td{vertical-align:top;border-bottom:.25pt solid #000;overflow-wrap:anywhere}
 .sheet th,.sheet td{padding:0 1.5mm 0 0}
 .sheet svg{display:block;width:100%;max-height:40mm}
+.sheet ol.causes{list-style:none;margin:0;padding:0}
+.sheet .causes li{display:flex;flex-wrap:wrap;gap:0 3mm;align-items:center}
+.sheet .causes svg{width:222px;height:12px;flex:none}
 .sheet .twin{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .sheet .twin pre{white-space:pre}
 .sheet footer{margin-top:2mm;border-top:.5pt solid #000;font-size:10pt}
-@media print{.sheet{max-width:none}a{color:#000;text-decoration:none}}";
+@media print{.sheet{max-width:none}.sheet .causes li{flex-wrap:nowrap}a{color:#000;text-decoration:none}}";
 
 /// Width of the text twin of a drawing, in columns.
 const TWIN: Layout = Layout {
@@ -76,12 +79,12 @@ fn content(content: &Content) -> Markup {
             dl {
                 @for (name, value) in fields {
                     dt { (name) }
-                    @if value.is_empty() { dd.pen {} } @else { dd { (value) } }
+                    @if value.is_empty() { dd.pen {} } @else { dd { (value.replace("degC", "°C")) } }
                 }
             }
         },
         Content::Table { head, rows, .. } if rows.is_empty() => html! {
-            p { "None; not tested: " (head[0].to_lowercase()) }
+            p { @if head[0] == READING[0] { "Nothing was tested." } @else { "Nothing yet." } }
         },
         Content::Table {
             head,
@@ -104,8 +107,11 @@ fn content(content: &Content) -> Markup {
             div.twin { pre { (trials_strip::strip(judgement, TWIN.width).join("\n")) } }
         },
         Content::Causes(causes) => html! {
-            (ranking_svg::bars(causes))
-            ol.twin { @for c in causes { li { (c.name) ": " (in_words(c)) } } }
+            ol.causes {
+                @for c in causes {
+                    li { (ranking_svg::dots(c.chance)) span { (c.name) ": " (in_words(c)) } }
+                }
+            }
         },
     }
 }

@@ -49,7 +49,7 @@ pub fn text(sheet: &Sheet, layout: Layout) -> String {
 
 fn table(page: &mut Page, head: &[&str], rows: &[Vec<String>], left_out: usize) {
     if rows.is_empty() {
-        page.say("  none");
+        page.say("  nothing yet");
         return;
     }
     for row in rows {

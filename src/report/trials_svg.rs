@@ -7,12 +7,16 @@
 use maud::{Markup, html};
 
 use super::trials_strip::ODD;
-use crate::evidence::trials::Judgement;
+use crate::evidence::trials::{CylinderAnswer, Judgement, TrialAnswer};
 
-const WIDTH: f64 = 640.0;
-const LEFT: f64 = 80.0;
-const ROW: f64 = 20.0;
-const MARGIN: f64 = 16.0;
+/// As wide as a phone, so that letters are as big there as they are here.
+const WIDTH: f64 = 360.0;
+const LEFT: f64 = 76.0;
+const ROW: f64 = 28.0;
+const MARGIN: f64 = 12.0;
+const RING: f64 = 8.0;
+/// Rings that would lie on each other are moved up or down by this.
+const ASIDE: [f64; 3] = [0.0, -6.0, 6.0];
 
 /// The drawing; nothing without timings.
 #[must_use]
@@ -40,30 +44,43 @@ pub fn strip(judgement: &Judgement) -> Markup {
             rect x=(place(x(pace[0]))) y="0" width=(place((x(pace[1]) - x(pace[0])).max(1.0)))
                 height=(place(bottom)) fill="none" stroke="#000" stroke-dasharray="1 3" {}
             @for (row, cylinder) in judgement.cylinders.iter().enumerate() {
-                text x="0" y=(place(y(row) + 4.0)) font-size="12" {
+                text x="0" y=(place(y(row) + 4.0)) font-size="13" {
                     "cylinder " (cylinder.cylinder)
                 }
-                @for trial in cylinder.trials.iter().filter(|t| t.corrected.is_finite()) {
-                    @let (cx, cy) = (place(x(trial.corrected)), place(y(row)));
-                    circle cx=(cx) cy=(cy) r="8" fill="none" stroke="#000"
+                @for (at, trial) in drawn(cylinder).into_iter().enumerate() {
+                    @let middle = y(row) + aside(&drawn(cylinder)[..at], trial, &x);
+                    @let (cx, cy) = (place(x(trial.corrected)), place(middle));
+                    circle cx=(cx) cy=(cy) r=(RING) fill="none" stroke="#000"
                         stroke-dasharray=[trial.set_aside.then_some("2 2")] {}
                     @if trial.odd > ODD && !trial.set_aside {
-                        circle cx=(cx) cy=(cy) r="9.5" fill="none" stroke="#000" {}
+                        circle cx=(cx) cy=(cy) r=(RING + 2.0) fill="none" stroke="#000" {}
                     }
-                    text x=(cx) y=(place(y(row) + 3.5)) font-size="10" text-anchor="middle" {
+                    text x=(cx) y=(place(middle + 3.5)) font-size="10" text-anchor="middle" {
                         (trial.trial) @if trial.bound { ">" }
                     }
                 }
                 @if let Some(median) = cylinder.median.filter(|m| m.is_finite()) {
                     line x1=(place(x(median))) x2=(place(x(median)))
-                        y1=(place(y(row) - 9.0)) y2=(place(y(row) + 9.0)) stroke="#000" {}
+                        y1=(place(y(row) - 13.0)) y2=(place(y(row) + 13.0)) stroke="#000" {}
                 }
             }
-            text x=(place(x(low))) y=(place(bottom + 14.0)) font-size="11" { (place(low)) " s" }
-            text x=(place(x(low + span))) y=(place(bottom + 14.0)) font-size="11"
+            text x=(place(x(low))) y=(place(bottom + 14.0)) font-size="12" { (place(low)) " s" }
+            text x=(place(x(low + span))) y=(place(bottom + 14.0)) font-size="12"
                 text-anchor="end" { (place(low + span)) " s" }
         }
     }
+}
+
+/// The trials that have a place.
+fn drawn(cylinder: &CylinderAnswer) -> Vec<&TrialAnswer> {
+    let trials = cylinder.trials.iter();
+    trials.filter(|t| t.corrected.is_finite()).collect()
+}
+
+/// How far a ring is moved, so that its number can be read beside those drawn before it.
+fn aside(before: &[&TrialAnswer], trial: &TrialAnswer, x: impl Fn(f64) -> f64) -> f64 {
+    let near = |t: &&&TrialAnswer| (x(t.corrected) - x(trial.corrected)).abs() < 2.0 * RING;
+    ASIDE[before.iter().filter(near).count() % ASIDE.len()]
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a handful of rows")]

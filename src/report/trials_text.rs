@@ -8,7 +8,7 @@ use super::trials_words as words;
 use super::{cautions, chance};
 use crate::evidence::timed::TIMED;
 use crate::evidence::trials::{
-    CylinderAnswer, Drift, DriftKind, Judgement, PaceSource, SupplyNote, TimingNote, TrialsAnswer,
+    Counts, CylinderAnswer, Drift, DriftKind, Judgement, PaceSource, SupplyNote, TimingNote, TrialsAnswer,
     Verdict,
 };
 use crate::job::{CylinderOne, Job};
@@ -54,11 +54,7 @@ pub fn trials(
             "Cylinder {cylinder}, trial {trial}: only {rest:.0} s of rest; a warm plug reads short."
         ));
     }
-    let counts = answer.counts;
-    page.say(&format!(
-        "{} recorded = {} kept + {} set aside.",
-        counts.recorded, counts.kept, counts.set_aside
-    ));
+    page.say(&recorded(answer.counts));
     if let Some(with) = &answer.with_set_aside {
         let text = words::set(with.verdict);
         page.say(&format!("With the trials set aside counted too: {text}."));
@@ -80,6 +76,15 @@ pub fn trials(
     page.gap();
     words::references(&mut page, answer);
     page.finish()
+}
+
+/// That nothing is lost: kept and set aside are what was recorded.
+#[must_use]
+pub fn recorded(counts: Counts) -> String {
+    format!(
+        "{} recorded = {} kept + {} set aside.",
+        counts.recorded, counts.kept, counts.set_aside
+    )
 }
 
 fn verdict(page: &mut Page, judged: &Judgement) {

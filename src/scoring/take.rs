@@ -43,7 +43,7 @@ pub fn take(job: &Job, as_of: AsOf) -> Taken {
         let why = match &entry.body {
             EntryBody::Finding(_) | EntryBody::Mark(_) => Some("answer"),
             EntryBody::Opinion(_) => Some("opinion"),
-            EntryBody::Note | EntryBody::CannotDo(_) => Some("note"),
+            EntryBody::Note | EntryBody::CannotDo(_) | EntryBody::Later(_) => Some("note"),
             _ if !entry.is_used() => Some("set_aside"),
             _ if worked && as_of != AsOf::All => Some("after_repair"),
             _ if read && as_of == AsOf::FirstLook => Some("after_first_look"),

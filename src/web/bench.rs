@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use serde_json::{Map, Value};
@@ -11,11 +12,12 @@ use serde_json::{Map, Value};
 use super::hosts::Hosts;
 use super::seats::Seats;
 use super::settings::{Limits, Settings};
+use super::shown::{self, Keeper};
 use crate::diagnosis::{Closing, Ranking};
 use crate::job::book::{Access, Book, BookError};
 use crate::job::{Job, Parsed, to_json};
 use crate::knowledge::Knowledge;
-use crate::planning::bench::Next;
+use crate::planning::bench::{Next, Plan};
 use crate::report::remarks::{self, Note};
 use crate::{diagnosis, evidence, planning};
 
@@ -42,6 +44,8 @@ pub struct Reckoned {
     pub parsed: Parsed,
     standing: OnceLock<Result<Standing, String>>,
     next: OnceLock<Result<Next, String>>,
+    plan: OnceLock<Result<Plan, String>>,
+    kept: AtomicBool,
 }
 
 impl Reckoned {
@@ -72,6 +76,12 @@ impl Reckoned {
         standing.as_ref().map_err(Clone::clone)
     }
 
+    /// What was reckoned so far.
+    pub(super) fn answered(&self) -> (Option<&Standing>, Option<&Next>) {
+        let standing = self.standing.get().and_then(|s| s.as_ref().ok());
+        (standing, self.next.get().and_then(|n| n.as_ref().ok()))
+    }
+
     /// The next moves, or why there are none.
     ///
     /// # Errors
@@ -83,6 +93,19 @@ impl Reckoned {
             planning::bench::next(knowledge, job, &evidence).map_err(|e| e.to_string())
         };
         self.next.get_or_init(reckon).as_ref().map_err(Clone::clone)
+    }
+
+    /// The next few moves as a tree, or why there is none.
+    ///
+    /// # Errors
+    /// When it cannot be reckoned, in words.
+    pub fn plan(&self, knowledge: &Knowledge) -> Result<&Plan, String> {
+        let reckon = || {
+            let job = &self.parsed.job;
+            let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+            planning::bench::plan(knowledge, job, &evidence).map_err(|e| e.to_string())
+        };
+        self.plan.get_or_init(reckon).as_ref().map_err(Clone::clone)
     }
 }
 
@@ -97,6 +120,7 @@ pub struct Bench {
     port: u16,
     seats: Seats,
     answers: Mutex<Answers>,
+    keeper: Keeper,
     /// Held while something is written, so that a key is looked up and kept in one go.
     keys: Mutex<BTreeMap<String, String>>,
 }
@@ -113,6 +137,7 @@ impl Bench {
             hosts: Hosts::new(address, settings.lan),
             port: address.port(),
             seats: Seats::new(settings.limits.wrong_codes)?,
+            keeper: Keeper::new(&settings.book)?,
             settings,
             answers: Mutex::default(),
             keys: Mutex::default(),
@@ -172,9 +197,21 @@ impl Bench {
             parsed,
             standing: OnceLock::new(),
             next: OnceLock::new(),
+            plan: OnceLock::new(),
+            kept: AtomicBool::new(false),
         });
         answers.insert(job.to_owned(), (written, Arc::clone(&fresh)));
         Ok(fresh)
+    }
+
+    /// Keeps in the book what a page says of a job, once for each state of it. The page does not
+    /// wait for it.
+    pub fn keep(&self, reckoned: &Reckoned) {
+        if !reckoned.kept.swap(true, Ordering::Relaxed)
+            && let Some(said) = shown::said(reckoned, self.knowledge())
+        {
+            self.keeper.keep(reckoned.job().job.clone(), said);
+        }
     }
 
     /// Opens a job under the next free number, once for a key. Gives its number.

@@ -11,12 +11,12 @@ use super::frame::of_job;
 use super::reading_page::{address, care, pad};
 use super::routes::Ask;
 use crate::diagnosis::{self, Cause, Standing};
-use crate::job::Job;
+use crate::job::{EntryBody, Job};
 use crate::knowledge::{Check, Knowledge, Repair};
-use crate::planning::bench::{MoveKind, Next, NextMove};
+use crate::planning::bench::{Found, MoveKind, Next, NextMove};
 use crate::report::page::{Symbols, and};
 use crate::report::rows::rows;
-use crate::report::{causes_text, chance, moves, names, next_text};
+use crate::report::{causes_text, chance, moves, names, next_text, panels};
 
 /// Other moves in one line each. Own judgement.
 const OTHERS: usize = 4;
@@ -32,7 +32,7 @@ pub fn causes(standing: &bench::Standing, job: &Job, knowledge: &Knowledge, all:
     let level = leading.filter(|c| c.standing == Standing::Leading).count() > 1;
     html! {
         section.card #stand {
-            h2 { "Where we stand" }
+            h2 { (panels::WHERE_WE_STAND) }
             (misfit(standing, job, knowledge))
             p { "Chances are separate: two things can be wrong at once, so they can add to more \
                  than 100." }
@@ -161,7 +161,43 @@ pub fn next(ask: &Ask, reckoned: &Reckoned, knowledge: &Knowledge) -> Markup {
             },
         },
     };
-    html! { section.card #next { h2 { "Next check" } (content) } }
+    html! {
+        section.card #next {
+            h2 { (panels::NEXT_CHECK) }
+            (content)
+            (put_off(ask, job, knowledge))
+        }
+    }
+}
+
+/// Checks that were put off, each to be put back.
+fn put_off(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
+    let entries = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
+    let off: Vec<(usize, String)> = entries
+        .filter_map(|(at, e)| match &e.body {
+            EntryBody::Later(l) => {
+                let name = names::cause(names::check(knowledge, &l.check), l.cylinder);
+                Some((at + 1, name))
+            }
+            _ => None,
+        })
+        .collect();
+    html! {
+        @if !off.is_empty() {
+            h3 { "Put off" }
+            ul.plain {
+                @for (entry, name) in &off {
+                    li {
+                        p { (name) }
+                        (form(ask, &job.job, "undo", job.entries.len(), &html! {
+                            input type="hidden" name="entry" value=(entry);
+                            button.second type="submit" { "Put back" span.sr { ": " (name) } }
+                        }))
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn first_move(
@@ -212,7 +248,7 @@ fn how(check: &Check) -> Markup {
 }
 
 fn found(one: &NextMove, knowledge: &Knowledge) -> Markup {
-    let mut outcomes: Vec<_> = one.outcomes.iter().collect();
+    let mut outcomes = one_of_them(&one.outcomes);
     outcomes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     html! {
         @if !outcomes.is_empty() {
@@ -229,6 +265,26 @@ fn found(one: &NextMove, knowledge: &Knowledge) -> Markup {
     }
 }
 
+/// Outcomes that differ only in the cylinder and lead to the same move, as one line.
+fn one_of_them(outcomes: &[Found]) -> Vec<Found> {
+    let mut said: Vec<Found> = Vec::new();
+    for outcome in outcomes {
+        let state = match outcome.state.starts_with("cylinder ") {
+            true => "one of the cylinders",
+            false => &outcome.state,
+        };
+        let like = |s: &&mut Found| s.state == state && s.leads_to == outcome.leads_to;
+        match said.iter_mut().find(like) {
+            Some(one) => one.chance += outcome.chance,
+            None => said.push(Found {
+                state: state.to_owned(),
+                ..outcome.clone()
+            }),
+        }
+    }
+    said
+}
+
 fn of_check(ask: &Ask, job: &Job, first: &NextMove, check: &Check) -> Markup {
     let mut typed = Fields::default();
     if let Some(cylinder) = first.cylinder {
@@ -239,6 +295,11 @@ fn of_check(ask: &Ask, job: &Job, first: &NextMove, check: &Check) -> Markup {
     }
     html! {
         (pad(ask, job, check, &typed))
+        (form(ask, &job.job, "later", job.entries.len(), &html! {
+            input type="hidden" name="check" value=(check.id.get_ref());
+            @if let Some(c) = first.cylinder { input type="hidden" name="cylinder" value=(c); }
+            button.second type="submit" { "Later" }
+        }))
         details {
             summary { "Can't do this" }
             (form(ask, &job.job, "cannot", job.entries.len(), &html! {
@@ -278,7 +339,7 @@ fn of_repair(job: &Job, first: &NextMove, repair: &Repair) -> Markup {
 fn rest(job: &Job, next: &Next, others: &[NextMove], knowledge: &Knowledge) -> Markup {
     html! {
         @if !others.is_empty() {
-            h3 { "Other checks" }
+            h3 { (panels::OTHER_CHECKS) }
             ul.plain {
                 @for other in others.iter().take(OTHERS) {
                     li {
@@ -293,6 +354,6 @@ fn rest(job: &Job, next: &Next, others: &[NextMove], knowledge: &Knowledge) -> M
             }
         }
         @if let Some(hidden) = next_text::hidden(next) { p.hint { (hidden) } }
-        a.key href=(of_job(&job.job, "plan")) { "Plan" }
+        a.key href=(of_job(&job.job, "plan")) { (panels::PLAN) }
     }
 }

@@ -7,28 +7,20 @@ use maud::{DOCTYPE, Markup, html};
 use super::bench::Bench;
 use super::entry::Problems;
 use super::fields::Fields;
-use super::forms::{form, who};
-use super::frame::{bar_of_job, of_job, page};
-use super::inputs::{choice, number, pick, problems, text, words};
+use super::forms::{OneForm, who};
+use super::frame::of_job;
+use super::inputs::{choice, number, pick, text, words};
 use super::reading_page::care;
 use super::routes::{Ask, Refusal, Reply};
 use crate::job::Mark;
 use crate::knowledge::Per;
-use crate::report::{closing_text, names, sheet, sheet_html};
-
-/// Work done.
-///
-/// # Errors
-/// When there is no such job.
-pub fn work(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    work_form(bench, ask, &ask.query, &[]).map(Reply::Page)
-}
+use crate::report::{closing_text, names, panels, sheet, sheet_html};
 
 /// Work done, with what was typed.
 ///
 /// # Errors
 /// When there is no such job.
-pub fn work_form(
+pub fn work(
     bench: &Bench,
     ask: &Ask,
     typed: &Fields,
@@ -58,34 +50,26 @@ pub fn work_form(
         .repairs
         .iter()
         .find(|r| r.id.get_ref() == typed.get("repair"));
-    let content = html! {
-        h1 { "Work done" }
-        (problems(wrong))
-        section.card {
+    let form = OneForm {
+        title: panels::WORK_DONE,
+        what: "work",
+        before: html! {
             @if let Some(repair) = chosen {
                 (care(knowledge, repair.hazards.iter().map(|h| h.get_ref().as_str())))
             }
             p { "One change at a time shows what it was; several before the next cold start share \
                  the proof." }
-            (form(ask, &ask.job, "work", job.entries.len(), &html! {
-                (pick("repair", "What was done", &repairs, typed))
-                (text("cylinder", "Cylinder", "where it was one cylinder's", typed))
-                (number("minutes", "Minutes", &[], false, typed))
-                (number("parts_cost", "Parts cost", &[], false, typed))
-                (who(typed))
-                button.main type="submit" { "Save the work" }
-            }))
-        }
+        },
+        fields: html! {
+            (pick("repair", "What was done", &repairs, typed))
+            (text("cylinder", "Cylinder", "where it was one cylinder's", typed))
+            (number("minutes", "Minutes", &[], false, typed))
+            (number("parts_cost", "Parts cost", &[], false, typed))
+            (who(typed))
+        },
+        save: "Save the work",
     };
-    Ok(page("Work done", &bar_of_job(&ask.job), &content))
-}
-
-/// Finishing a job.
-///
-/// # Errors
-/// When there is no such job.
-pub fn close(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    close_form(bench, ask, &ask.query, &[]).map(Reply::Page)
+    Ok(form.page(ask, job.entries.len(), wrong))
 }
 
 /// What stands against finishing a job as mended.
@@ -119,7 +103,7 @@ pub fn unanswered(bench: &Bench, job: &str, form: &Fields) -> Result<Problems, R
 ///
 /// # Errors
 /// When there is no such job.
-pub fn close_form(
+pub fn close(
     bench: &Bench,
     ask: &Ask,
     typed: &Fields,
@@ -140,10 +124,10 @@ pub fn close_form(
         (Mark::Open, "open again"),
     ]
     .map(|(mark, shown)| (mark.id().to_owned(), shown.to_owned()));
-    let content = html! {
-        h1 { "Finish job " (job.job) }
-        (problems(wrong))
-        section.card {
+    let form = OneForm {
+        title: &format!("Finish job {}", job.job),
+        what: "mark",
+        before: html! {
             p { "The job is " (crate::job::state(job, knowledge).label()) "." }
             @for work in proofs.unwrap_or_default() {
                 p { (names::says(knowledge, job, work.entry)) ": " (closing_text::proof(work.proof)) }
@@ -152,16 +136,15 @@ pub fn close_form(
                 h2 { "What stands against it" }
                 ul { @for one in &against { li { (one) } } }
             }
-            (form(ask, &ask.job, "mark", job.entries.len(), &html! {
-                (choice("state", "How the job stands", "", &states, typed))
-                (words("note", "Why", "asked for where something stands against it", typed))
-                (text("by", "By", "", typed))
-                button.main type="submit" { "Finish job" }
-            }))
-            a.key href=(of_job(&ask.job, "sheet")) { "Job sheet" }
-        }
+        },
+        fields: html! {
+            (choice("state", "How the job stands", "", &states, typed))
+            (words("note", "Why", "asked for where something stands against it", typed))
+            (text("by", "By", "", typed))
+        },
+        save: "Finish job",
     };
-    Ok(page("Finish job", &bar_of_job(&ask.job), &content))
+    Ok(form.page(ask, job.entries.len(), wrong))
 }
 
 /// The sheet, filled or blank.

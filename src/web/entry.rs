@@ -37,6 +37,7 @@ pub fn entry(form: &Fields, now: &str) -> Result<Value, Problems> {
             cannot.insert("reason".to_owned(), reason.into());
             json!({ "cannot": cannot })
         }
+        "later" => json!({ "later": named(form, "check") }),
         "opinion" => {
             json!({ "opinion": { "text": needed(form, "opinion", "what you think it is")? } })
         }

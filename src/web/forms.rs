@@ -8,7 +8,8 @@ use maud::{Markup, html};
 use super::bench::Bench;
 use super::entry::{self, Problems};
 use super::fields::Fields;
-use super::frame::of_job;
+use super::frame::{bar_of_job, of_job, page};
+use super::inputs::problems;
 use super::routes::{Ask, Refusal, Reply};
 use super::{closing_pages, reading_page, slip_page, start_page};
 use crate::job::book::BookError;
@@ -25,6 +26,51 @@ pub fn form(ask: &Ask, job: &str, what: &str, seen: usize, content: &Markup) -> 
             (content)
         }
     }
+}
+
+/// A page of a job that is one form: what it is called, which entry it writes, what stands before
+/// it, its fields, and the word on its button.
+#[derive(Debug)]
+pub struct OneForm<'f> {
+    /// Heading.
+    pub title: &'f str,
+    /// Name of the entry.
+    pub what: &'f str,
+    /// What stands before the form.
+    pub before: Markup,
+    /// Its fields.
+    pub fields: Markup,
+    /// The word on its button.
+    pub save: &'f str,
+}
+
+impl OneForm<'_> {
+    /// The page, with what is wrong in the form above it.
+    #[must_use]
+    pub fn page(&self, ask: &Ask, seen: usize, wrong: &[(String, String)]) -> Markup {
+        let content = html! {
+            h1 { (self.title) }
+            (problems(wrong))
+            section.card {
+                (self.before)
+                (form(ask, &ask.job, self.what, seen, &html! {
+                    (self.fields)
+                    button.main type="submit" { (self.save) }
+                }))
+            }
+        };
+        page(self.title, &bar_of_job(&ask.job), &content)
+    }
+}
+
+/// A form with what was typed and what is wrong with it.
+pub type FormOf = fn(&Bench, &Ask, &Fields, &[(String, String)]) -> Result<Markup, Refusal>;
+
+/// The page of a form that nothing was typed into yet, but for what its address says.
+pub fn blank(
+    form: FormOf,
+) -> impl Fn(&Bench, &Ask) -> Result<Reply, Refusal> + Clone + Send + Sync + 'static {
+    move |bench, ask| form(bench, ask, &ask.query, &[]).map(Reply::Page)
 }
 
 /// What every form carries: token and key. A form that came back keeps its key.
@@ -46,7 +92,8 @@ pub fn who(typed: &Fields) -> Markup {
 }
 
 /// Now, with the zone of this place, to the second.
-fn now() -> String {
+#[must_use]
+pub fn now() -> String {
     jiff::ZonedDateTime::now()
         .strftime("%Y-%m-%dT%H:%M:%S%:z")
         .to_string()
@@ -105,16 +152,17 @@ pub fn add(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
 }
 
 /// The page of the form, with what was typed and what is wrong.
-fn again(bench: &Bench, ask: &Ask, problems: &Problems) -> Result<Reply, Refusal> {
+fn again(bench: &Bench, ask: &Ask, wrong: &Problems) -> Result<Reply, Refusal> {
     let form = &ask.caller.form;
-    let page = match form.get("what") {
-        "start" => start_page::start_form(bench, ask, form, problems),
-        "cold" => start_page::cold_form(bench, ask, form, problems),
-        "told" => start_page::told_form(bench, ask, form, problems),
-        "reading" => reading_page::reading_form(bench, ask, form, problems),
-        "work" => closing_pages::work_form(bench, ask, form, problems),
-        "mark" => closing_pages::close_form(bench, ask, form, problems),
-        _ => slip_page::slip_with(bench, ask, problems),
+    let of: FormOf = match form.get("what") {
+        "start" => start_page::start,
+        "cold" => start_page::cold,
+        "told" => start_page::told,
+        "reading" => reading_page::one,
+        "work" => closing_pages::work,
+        "mark" => closing_pages::close,
+        _ => |bench, ask, _, wrong| slip_page::slip_with(bench, ask, wrong),
     };
+    let page = of(bench, ask, form, wrong);
     page.map(Reply::Again)
 }

@@ -1,7 +1,7 @@
 //! The bench page: a job slip in the browser, for gloves and a phone. Never holds logic.
 //!
 //! Every page is complete without script. Reading order: `settings` and `serve` (the listening
-//! side), `hosts`, `seats` and `guard` (who may ask), `bench` (book and answers), `fields` (what a
+//! side), `hosts`, `seats` and `guard` (who may ask), `bench` (book and answers), `shown` (what was said, kept), `fields` (what a
 //! form brought), `routes`, `frame` (what every page has around it), then one file a page.
 
 mod bench;
@@ -15,13 +15,16 @@ mod frame;
 mod guard;
 mod hosts;
 mod inputs;
+mod plan_page;
 mod reading_page;
 mod routes;
 mod seats;
 mod serve;
 mod settings;
+mod shown;
 mod slip_page;
 mod start_page;
+mod trials_card;
 mod why_page;
 
 pub use serve::{Running, start};

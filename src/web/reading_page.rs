@@ -24,7 +24,7 @@ const CYLINDERS: u8 = 4;
 /// When there is no such job or check.
 pub fn reading(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     if ask.query.some("check").is_some() {
-        return reading_form(bench, ask, &ask.query, &[]).map(Reply::Page);
+        return one(bench, ask, &ask.query, &[]).map(Reply::Page);
     }
     let knowledge = bench.knowledge();
     let job = bench.book()?.job(&ask.job, knowledge)?.job;
@@ -80,7 +80,7 @@ pub fn address(job: &str, check: &str, cylinder: Option<u8>) -> String {
 ///
 /// # Errors
 /// When there is no such job or check.
-pub fn reading_form(
+pub fn one(
     bench: &Bench,
     ask: &Ask,
     typed: &Fields,
@@ -93,6 +93,10 @@ pub fn reading_form(
         return Err(Refusal::Missing("There is no such check.".to_owned()));
     };
     let saved = typed.some("saved").and_then(|s| s.parse::<usize>().ok());
+    let read_before = job
+        .entries
+        .iter()
+        .any(|e| matches!(&e.body, EntryBody::Reading(r) if r.check == id));
     let content = html! {
         h1 { (check.label) }
         @if let Some(saved) = saved.filter(|s| *s > 0 && *s <= job.entries.len()) {
@@ -102,7 +106,7 @@ pub fn reading_form(
         section.card {
             (care(knowledge, check.hazards.iter().map(|h| h.get_ref().as_str())))
             @if !check.how.is_empty() {
-                details open { summary { "How" } ol { @for step in &check.how { li { (step) } } } }
+                details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (step) } } } }
             }
             (pad(ask, &job, check, typed))
         }
@@ -192,7 +196,9 @@ pub fn pad(ask: &Ask, job: &Job, check: &Check, typed: &Fields) -> Markup {
 
 fn states() -> Vec<(String, String)> {
     let measured = ("measured".to_owned(), "there is a result".to_owned());
-    let rest = Absent::ALL.iter().map(|a| {
+    // Who writes down that nothing was written down?
+    let rest = Absent::ALL.iter().filter(|a| **a != Absent::NotRecorded);
+    let rest = rest.map(|a| {
         let shown = match a {
             Absent::JudgedNormal => "looked normal",
             Absent::NotRecorded => "nothing written down",
@@ -225,7 +231,7 @@ fn result(check: &Check, typed: &Fields) -> Markup {
             let quantity = check.quantity.as_ref().map_or("", |q| q.get_ref().as_str());
             html! {
                 (number("value", "What was read", units(quantity), false, typed))
-                p.hint { "Comma or dot; > 60 if it went beyond." }
+                p.hint { "Comma or dot. Write > before it if it went beyond what you can read." }
                 @if let Some(off) = &check.off_scale {
                     (choice("result", "or off the end", "", &words(std::slice::from_ref(off)), typed))
                 }

@@ -19,7 +19,7 @@ use super::fields::Fields;
 use super::frame::Whole;
 use super::guard::{self, Caller};
 use super::seats::Seats;
-use super::{book_pages, closing_pages, forms, reading_page, slip_page, start_page, why_page};
+use super::{book_pages, closing_pages, forms, plan_page, reading_page, slip_page, start_page, why_page};
 use crate::job::book::BookError;
 
 /// One request, as pages see it.
@@ -67,8 +67,13 @@ impl From<BookError> for Refusal {
     }
 }
 
-/// A page.
-pub type PageOf = fn(&Bench, &Ask) -> Result<Reply, Refusal>;
+/// A page, made of bench and request.
+pub trait PageOf: Fn(&Bench, &Ask) -> Result<Reply, Refusal> + Clone + Send + Sync + 'static {}
+
+impl<F> PageOf for F where
+    F: Fn(&Bench, &Ask) -> Result<Reply, Refusal> + Clone + Send + Sync + 'static
+{
+}
 
 /// Every address.
 pub fn router(bench: Arc<Bench>) -> Router {
@@ -79,18 +84,18 @@ pub fn router(bench: Arc<Bench>) -> Router {
         .route("/new", both(book_pages::new, book_pages::open))
         .route(guard::JOIN, both(book_pages::join_page, book_pages::join))
         .route("/job/{job}", get(page(slip_page::slip)))
-        .route("/job/{job}/start", get(page(start_page::start)))
-        .route("/job/{job}/cold", get(page(start_page::cold)))
-        .route("/job/{job}/told", get(page(start_page::told)))
+        .route("/job/{job}/start", get(page(forms::blank(start_page::start))))
+        .route("/job/{job}/cold", get(page(forms::blank(start_page::cold))))
+        .route("/job/{job}/told", get(page(forms::blank(start_page::told))))
         .route("/job/{job}/reading", get(page(reading_page::reading)))
-        .route("/job/{job}/work", get(page(closing_pages::work)))
-        .route("/job/{job}/close", get(page(closing_pages::close)))
+        .route("/job/{job}/work", get(page(forms::blank(closing_pages::work))))
+        .route("/job/{job}/close", get(page(forms::blank(closing_pages::close))))
         .route(
             "/job/{job}/engine",
             both(book_pages::engine, book_pages::set),
         )
         .route("/job/{job}/why", get(page(why_page::why)))
-        .route("/job/{job}/plan", get(page(why_page::plan)))
+        .route("/job/{job}/plan", get(page(plan_page::plan)))
         .route("/job/{job}/sheet", get(page(closing_pages::sheet)))
         .route("/job/{job}/change", get(page(slip_page::change)))
         .route("/job/{job}/count", get(page(slip_page::count)))
@@ -132,7 +137,7 @@ async fn nothing_here() -> Response {
     guard::refuse(StatusCode::NOT_FOUND, "There is no such page.", "")
 }
 
-fn both(look_at: PageOf, send: PageOf) -> MethodRouter<Arc<Bench>> {
+fn both(look_at: impl PageOf, send: impl PageOf) -> MethodRouter<Arc<Bench>> {
     get(page(look_at)).post(page(send))
 }
 
@@ -141,9 +146,10 @@ type Made = std::pin::Pin<Box<dyn Future<Output = Response> + Send>>;
 
 /// The page of a function, made where it may take its time.
 fn page(
-    of: PageOf,
+    of: impl PageOf,
 ) -> impl Fn(State<Arc<Bench>>, Params, RawQuery, Extension<Caller>) -> Made + Clone {
     move |State(bench), params, RawQuery(query), Extension(caller)| {
+        let of = of.clone();
         Box::pin(async move {
             let job = params.and_then(|Path(mut p)| p.remove("job"));
             let query = Fields::parse(query.unwrap_or_default().as_bytes());

@@ -6,28 +6,22 @@
 use maud::{Markup, html};
 
 use super::bench::{Bench, Reckoned, Standing};
-use super::cards;
-use super::entry::Problems;
+use super::{cards, trials_card};
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
-use crate::evidence::timed;
-use crate::evidence::trials::{Catalogue, Figures, judge};
-use crate::job::{EntryBody, Job, JobState, Verification, verification};
+use crate::job::{EntryBody, Job, JobState, Verification, Withdrawn, verification};
 use crate::knowledge::Knowledge;
-use crate::report::{names, trials_strip, trials_svg};
-
-/// Columns of the text twin of the trial plot: a phone's width.
-const TWIN: usize = 40;
+use crate::report::{names, panels};
 
 /// The slip.
 ///
 /// # Errors
 /// When there is no such job.
 pub fn slip(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    slip_with(bench, ask, &Vec::new()).map(Reply::Page)
+    slip_with(bench, ask, &[]).map(Reply::Page)
 }
 
 /// How many entries the job has: whether somebody else wrote meanwhile.
@@ -42,13 +36,19 @@ pub fn count(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
 ///
 /// # Errors
 /// When there is no such job.
-pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &Problems) -> Result<Markup, Refusal> {
+pub fn slip_with(
+    bench: &Bench,
+    ask: &Ask,
+    wrong: &[(String, String)],
+) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
     let reckoned = bench.reckoned(&ask.job)?;
     let job = reckoned.job();
     let state = crate::job::state(job, knowledge);
     let standing = reckoned.standing(knowledge);
     let all = ask.query.some("all").is_some();
+    let next = cards::next(ask, &reckoned, knowledge);
+    bench.keep(&reckoned);
     let content = html! {
         (head(job, state))
         (problems(wrong))
@@ -58,15 +58,15 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &Problems) -> Result<Markup, R
             Ok(standing) => {
                 (hunch(ask, job))
                 (cards::causes(standing, job, knowledge, all))
-                (cards::next(ask, &reckoned, knowledge))
+                (next)
                 (moved(standing, job))
             }
             Err(why) => {
-                section.card #next { h2 { "Where we stand" } p.care { (why) }
+                section.card #next { h2 { (panels::WHERE_WE_STAND) } p.care { (why) }
                     p { "Undo or set aside an entry below that is not so." } }
             }
         }
-        (trials(job))
+        (trials_card::trials(job))
         (entries(ask, job, knowledge))
         (done(job, state))
     };
@@ -78,23 +78,10 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &Problems) -> Result<Markup, R
 }
 
 fn head(job: &Job, state: JobState) -> Markup {
-    let e = &job.engine;
-    let mut shape: Vec<String> = Vec::new();
-    shape.extend(e.cylinders.map(|c| format!("{c} cylinders")));
-    for (word, what) in [
-        (e.chamber.id(), "chamber"),
-        (e.preheat.id(), "preheat"),
-        (e.pump.id(), "pump"),
-    ] {
-        if word != "unknown" {
-            shape.push(format!("{what} {}", names::plain(word)));
-        }
-    }
-    shape.extend(e.system_volts.map(|v| format!("{v} V")));
-    let shape = if shape.is_empty() {
-        "not described yet".to_owned()
-    } else {
-        shape.join(", ")
+    let shape = panels::engine(&job.engine);
+    let shape = match shape.is_empty() {
+        true => "not described yet",
+        false => &shape,
     };
     html! {
         header.head data-job=(of_job(&job.job, "count")) data-entries=(job.entries.len()) {
@@ -102,7 +89,7 @@ fn head(job: &Job, state: JobState) -> Markup {
             p.complaint { (job.complaint) }
             dl {
                 dt { "State" } dd { (state.label()) }
-                dt { "Engine" } dd { (shape) " " a href=(of_job(&job.job, "engine")) { "Change" } }
+                dt { "Engine" } dd { (shape) " " a.small href=(of_job(&job.job, "engine")) { "Change" span.sr { " engine and bench" } } }
             }
         }
     }
@@ -149,11 +136,11 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned) 
     let verification: Verification = verification(job, knowledge);
     html! {
         section.card {
-            h2 { "Cold or warm?" }
+            h2 { (panels::COLD_OR_WARM) }
             @if worth || !started { p { b { "This engine is cold. That is worth keeping." } } }
             @if !started {
                 p { "Watch the first start before anything is unscrewed: there is one a day." }
-                a.main href=(of_job(&job.job, "start")) { "First-start watch" }
+                a.main href=(of_job(&job.job, "start")) { (panels::FIRST_START) }
             } @else if verification.last_work.is_some() {
                 @if state == JobState::WaitingForColdStart {
                     p { "The work is done; it waits for a cold start to prove it." }
@@ -194,7 +181,7 @@ fn moved(standing: &Standing, job: &Job) -> Markup {
     const LINKED: usize = 3;
     html! {
         section.card {
-            h2 { "What moved it" }
+            h2 { (panels::WHAT_MOVED_IT) }
             ul.plain {
                 @for c in standing.ranking.causes.iter().take(LINKED) {
                     li {
@@ -208,40 +195,17 @@ fn moved(standing: &Standing, job: &Job) -> Markup {
     }
 }
 
-fn trials(job: &Job) -> Markup {
-    let timings: Vec<_> = timed::timings(job).into_iter().map(|t| t.1).collect();
-    let bench = timed::bench(job);
-    let judged = judge(&timings, &bench, &Figures::default(), &Catalogue::default()).ok();
-    let Some(answer) = judged.filter(|_| !timings.is_empty()) else {
-        return html! {};
-    };
-    html! {
-        section.card {
-            h2 { "Timing trials" }
-            div.plot { (trials_svg::strip(&answer.judgement)) }
-            p.hint { "Compared with its neighbours, not with a spec. Number in the ring: the trial; \
-                      two rings: an odd trial; dashed: set aside; stroke: the middle." }
-            details {
-                summary { "As text" }
-                pre { (trials_strip::strip(&answer.judgement, TWIN).join("\n")) }
-            }
-        }
-    }
-}
-
 fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
     html! {
         section.card {
-            h2 { "Readings" }
+            h2 { (panels::READINGS) }
             @if job.entries.is_empty() { p { "Nothing is written down yet." } }
             ol.entries {
                 @for (at, entry) in job.entries.iter().enumerate() {
                     li.off[!entry.is_used()] {
                         p {
                             (names::says(knowledge, job, at))
-                            @if !entry.is_used() {
-                                " (" @if entry.is_recorded() { "set aside" } @else { "undone" } ")"
-                            }
+                            @if !entry.is_used() { (taken_back(job, at)) }
                         }
                         @if let Some(note) = &entry.note { p.hint { (note) } }
                         p.hint {
@@ -250,9 +214,11 @@ fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
                             }
                             @if let Some(by) = &entry.by { ", " (by) }
                         }
-                        @if entry.is_used() {
-                            a.small href=(format!("{}?entry={}", of_job(&job.job, "change"), at + 1)) {
-                                "Undo or set aside" span.sr { " entry " (at + 1) }
+                        @match entry.withdrawn {
+                            None => (change_link(job, at, "Undo or set aside")),
+                            // Undoing what took it back puts it back.
+                            Some(Withdrawn::Undone { by } | Withdrawn::Aside { by }) => {
+                                (change_link(job, by, "Put back"))
                             }
                         }
                     }
@@ -269,6 +235,26 @@ fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
                     button.second type="submit" { "Keep it" }
                 }))
             }
+        }
+    }
+}
+
+/// How an entry was taken back, and why.
+fn taken_back(job: &Job, at: usize) -> String {
+    let how = match job.entries[at].is_recorded() {
+        true => "set aside",
+        false => "undone",
+    };
+    match job.why_not_used(at).filter(|why| !why.is_empty()) {
+        Some(why) => format!(" ({how}: {why})"),
+        None => format!(" ({how})"),
+    }
+}
+
+fn change_link(job: &Job, at: usize, says: &str) -> Markup {
+    html! {
+        a.small href=(format!("{}?entry={}", of_job(&job.job, "change"), at + 1)) {
+            (says) span.sr { " entry " (at + 1) }
         }
     }
 }
@@ -325,10 +311,10 @@ fn done(job: &Job, state: JobState) -> Markup {
             h2 { "Done" }
             p { "The job is " (state.label()) "." }
             div.keys {
-                a.key href=(of_job(&job.job, "work")) { "Work done" }
-                a.key href=(of_job(&job.job, "cold")) { "Cold-start proof" }
+                a.key href=(of_job(&job.job, "work")) { (panels::WORK_DONE) }
+                a.key href=(of_job(&job.job, "cold")) { (panels::COLD_START_PROOF) }
                 a.key href=(of_job(&job.job, "close")) { "Finish job" }
-                a.key href=(of_job(&job.job, "sheet")) { "Job sheet" }
+                a.key href=(of_job(&job.job, "sheet")) { (panels::JOB_SHEET) }
                 a.key href="/" { "Jobs" }
             }
         }

@@ -7,13 +7,12 @@ use maud::{Markup, html};
 use super::bench::Bench;
 use super::entry::{SIGN, TOLD};
 use super::fields::Fields;
-use super::forms::{form, who};
-use super::frame::{bar_of_job, page};
-use super::inputs::{choice, number, problems, text};
-use super::routes::{Ask, Refusal, Reply};
+use super::forms::{OneForm, who};
+use super::inputs::{choice, number, text};
+use super::routes::{Ask, Refusal};
 use crate::job::{Fact, StartResult};
 use crate::knowledge::{Knowledge, Sign, When};
-use crate::report::names;
+use crate::report::{names, panels};
 
 /// Units of a temperature to tap.
 const DEGREES: [&str; 2] = ["°C", "°F"];
@@ -24,15 +23,7 @@ type Wrong<'w> = &'w [(String, String)];
 ///
 /// # Errors
 /// When there is no such job.
-pub fn start(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    start_form(bench, ask, &ask.query, &[]).map(Reply::Page)
-}
-
-/// The watch sheet with what was typed.
-///
-/// # Errors
-/// When there is no such job.
-pub fn start_form(
+pub fn start(
     bench: &Bench,
     ask: &Ask,
     typed: &Fields,
@@ -40,71 +31,53 @@ pub fn start_form(
 ) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
     let job = bench.book()?.job(&ask.job, knowledge)?.job;
-    let cylinders = job
-        .engine
-        .cylinders
-        .map_or(String::new(), |c| c.to_string());
-    let content = html! {
-        h1 { "First-start watch" }
-        (problems(wrong))
-        section.card {
+    let cylinders = job.engine.cylinders;
+    let cylinders = cylinders.map_or(String::new(), |c| c.to_string());
+    let form = OneForm {
+        title: panels::FIRST_START,
+        what: "start",
+        before: html! {
             p { "The first start is the best look there is, and there is one a day. Fill in what \
                  you saw; leave the rest." }
             p.care { "Crank no longer than 30 s, then let the starter rest 2 minutes. No starting \
                       fluid with preheat on." }
             div.watch data-cylinders=(cylinders) hidden {}
-            (form(ask, &ask.job, "start", job.entries.len(), &html! {
-                (number("engine_temperature", "Engine at", &DEGREES, true, typed))
-                (number("soak", "Stood for", &["h"], false, typed))
-                (number("preheat", "Preheated for", &["s"], false, typed))
-                (text("tries", "Tries", "", typed))
-                @for sign in of(knowledge, When::Start) { (one(sign, SIGN, typed)) }
-                (who(typed))
-                button.main type="submit" { "Save the start" }
-            }))
-        }
+        },
+        fields: html! {
+            (how_cold(typed))
+            (number("preheat", "Preheated for", &["s"], false, typed))
+            (text("tries", "Tries", "", typed))
+            @for sign in of(knowledge, When::Start) { (one(sign, SIGN, typed)) }
+            (who(typed))
+        },
+        save: "Save the start",
     };
-    Ok(page("First-start watch", &bar_of_job(&ask.job), &content))
+    Ok(form.page(ask, job.entries.len(), wrong))
 }
 
 /// The cold start after the work.
 ///
 /// # Errors
 /// When there is no such job.
-pub fn cold(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    cold_form(bench, ask, &ask.query, &[]).map(Reply::Page)
-}
-
-/// The cold start with what was typed.
-///
-/// # Errors
-/// When there is no such job.
-pub fn cold_form(
-    bench: &Bench,
-    ask: &Ask,
-    typed: &Fields,
-    wrong: Wrong<'_>,
-) -> Result<Markup, Refusal> {
+pub fn cold(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
     let job = bench.book()?.job(&ask.job, knowledge)?.job;
     let verification = crate::job::verification(&job, knowledge);
-    let results: Vec<(String, String)> = StartResult::ALL
-        .iter()
-        .map(|r| {
-            let shown = match r {
-                StartResult::Right => "right, as a sound engine starts",
-                StartResult::Better => "better, not right",
-                StartResult::Same => "as before",
-                StartResult::Worse => "worse than before",
-            };
-            (r.id().to_owned(), shown.to_owned())
-        })
-        .collect();
+    let results = StartResult::ALL.iter().map(|r| {
+        let shown = match r {
+            StartResult::Right => "right, as a sound engine starts",
+            StartResult::Better => "better, not right",
+            StartResult::Same => "as before",
+            StartResult::Worse => "worse than before",
+        };
+        (r.id().to_owned(), shown.to_owned())
+    });
+    let results: Vec<(String, String)> = results.collect();
     let asked = ["crank_time", "smoke_after", "miss"];
-    let content = html! {
-        h1 { "Cold-start proof" }
-        (problems(wrong))
-        section.card {
+    let form = OneForm {
+        title: panels::COLD_START_PROOF,
+        what: "cold",
+        before: html! {
             @if verification.last_work.is_none() {
                 p { "No work is written down yet that a cold start could prove." }
             }
@@ -116,40 +89,34 @@ pub fn cold_form(
                 }
                 ". Started warm is not proof for a cold-start fault."
             }
-            (form(ask, &ask.job, "cold", job.entries.len(), &html! {
-                (choice("result", "How did it start?", "", &results, typed))
-                (number("engine_temperature", "Engine at", &DEGREES, true, typed))
-                (number("soak", "Stood for", &["h"], false, typed))
-                (text("tries", "Tries", "", typed))
-                @for sign in of(knowledge, When::Start) {
-                    @if asked.contains(&sign.id.get_ref().as_str()) { (one(sign, SIGN, typed)) }
-                }
-                (who(typed))
-                button.main type="submit" { "Save the cold start" }
-            }))
-        }
+        },
+        fields: html! {
+            (choice("result", "How did it start?", "", &results, typed))
+            (how_cold(typed))
+            (text("tries", "Tries", "", typed))
+            @for sign in of(knowledge, When::Start) {
+                @if asked.contains(&sign.id.get_ref().as_str()) { (one(sign, SIGN, typed)) }
+            }
+            (who(typed))
+        },
+        save: "Save the cold start",
     };
-    Ok(page("Cold-start proof", &bar_of_job(&ask.job), &content))
+    Ok(form.page(ask, job.entries.len(), wrong))
+}
+
+/// How cold the engine is and how long it stood.
+fn how_cold(typed: &Fields) -> Markup {
+    html! {
+        (number("engine_temperature", "Engine at", &DEGREES, true, typed))
+        (number("soak", "Stood for", &["h"], false, typed))
+    }
 }
 
 /// What the customer tells.
 ///
 /// # Errors
 /// When there is no such job.
-pub fn told(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    told_form(bench, ask, &ask.query, &[]).map(Reply::Page)
-}
-
-/// What the customer tells, with what was typed.
-///
-/// # Errors
-/// When there is no such job.
-pub fn told_form(
-    bench: &Bench,
-    ask: &Ask,
-    typed: &Fields,
-    wrong: Wrong<'_>,
-) -> Result<Markup, Refusal> {
+pub fn told(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
     let job = bench.book()?.job(&ask.job, knowledge)?.job;
     let facts = Fact::ALL.iter().map(|fact| {
@@ -162,24 +129,20 @@ pub fn told_form(
         (format!("{TOLD}{}", fact.id()), label, states)
     });
     let facts: Vec<_> = facts.collect();
-    let content = html! {
-        h1 { "Told by the customer" }
-        (problems(wrong))
-        section.card {
+    let form = OneForm {
+        title: "Told by the customer",
+        what: "told",
+        before: html! {
             p { "What is told weighs less than what is seen. Ask what happened, not what it is." }
-            (form(ask, &ask.job, "told", job.entries.len(), &html! {
-                @for (name, label, states) in &facts { (choice(name, label, "", states, typed)) }
-                @for sign in of(knowledge, When::Lasting) { (one(sign, TOLD, typed)) }
-                (who(typed))
-                button.main type="submit" { "Save what was told" }
-            }))
-        }
+        },
+        fields: html! {
+            @for (name, label, states) in &facts { (choice(name, label, "", states, typed)) }
+            @for sign in of(knowledge, When::Lasting) { (one(sign, TOLD, typed)) }
+            (who(typed))
+        },
+        save: "Save what was told",
     };
-    Ok(page(
-        "Told by the customer",
-        &bar_of_job(&ask.job),
-        &content,
-    ))
+    Ok(form.page(ask, job.entries.len(), wrong))
 }
 
 fn of(knowledge: &Knowledge, when: When) -> impl Iterator<Item = &Sign> {

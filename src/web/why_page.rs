@@ -1,4 +1,4 @@
-//! What moved a cause, and the plan of the next moves.
+//! What moved a cause.
 //!
 //! Must not reckon.
 
@@ -8,12 +8,10 @@ use super::bench::Bench;
 use super::frame::{bar_of_job, of_job, page};
 use super::routes::{Ask, Refusal, Reply};
 use crate::diagnosis::{FaultPlace, Moved};
-use crate::report::page::{Layout, Symbols};
-use crate::report::{chance, names, plan_text, why_text};
-use crate::{diagnosis, evidence, planning};
+use crate::report::page::Symbols;
+use crate::report::{chance, names, panels, why_text};
+use crate::{diagnosis, evidence};
 
-/// Columns of the plan: a phone's width.
-const PLAN: usize = 40;
 /// A factor of this fills half the bar; larger ones are cut.
 const FULL: f64 = 20.0;
 /// Half the width of a bar, in its own units.
@@ -57,7 +55,7 @@ pub fn why(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         }
     };
     let content = html! {
-        h1 { "What moved it" }
+        h1 { (panels::WHAT_MOVED_IT) }
         section.card {
             h2 { (name) }
             p { "Now " (chance::in_words(why.end)) "." }
@@ -69,7 +67,7 @@ pub fn why(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         }
     };
     Ok(Reply::Page(page(
-        "What moved it",
+        panels::WHAT_MOVED_IT,
         &bar_of_job(&job.job),
         &content,
     )))
@@ -88,27 +86,4 @@ fn bar(log_odds: f64) -> Markup {
                 height="8" {}
         }
     }
-}
-
-/// The next three moves.
-///
-/// # Errors
-/// When there is no such job, or no plan can be made.
-pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    let knowledge = bench.knowledge();
-    let reckoned = bench.reckoned(&ask.job)?;
-    let job = reckoned.job();
-    let missing = |why: String| Refusal::Missing(why);
-    let evidence = evidence::gather(knowledge, job).map_err(|e| missing(e.to_string()))?;
-    let plan =
-        planning::bench::plan(knowledge, job, &evidence).map_err(|e| missing(e.to_string()))?;
-    let layout = Layout::new(PLAN, Symbols::Unicode);
-    let content = html! {
-        h1 { "Plan" }
-        section.card {
-            pre { (plan_text::plan(&plan, job, knowledge, layout)) }
-            a.key href=(of_job(&job.job, "")) { "Back to the slip" }
-        }
-    };
-    Ok(Reply::Page(page("Plan", &bar_of_job(&job.job), &content)))
 }

@@ -15,6 +15,23 @@ pub const DRIVER: &str = "/usr/bin/chromedriver";
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// What the browser is like.
+#[derive(Debug, Clone, Copy)]
+pub struct View {
+    pub width: u32,
+    pub height: u32,
+    pub dark: bool,
+    pub script: bool,
+}
+
+/// A phone of the smaller kind, in daylight.
+pub const PHONE: View = View {
+    width: 360,
+    height: 640,
+    dark: false,
+    script: true,
+};
+
 pub struct Browser {
     driver: Child,
     address: SocketAddr,
@@ -22,7 +39,7 @@ pub struct Browser {
 }
 
 impl Browser {
-    pub fn new(script: bool) -> Self {
+    pub fn new(view: View) -> Self {
         let free = TcpListener::bind("127.0.0.1:0").unwrap();
         let address = free.local_addr().unwrap();
         drop(free);
@@ -42,17 +59,26 @@ impl Browser {
             assert!(begun.elapsed() < PATIENCE, "the driver does not listen");
             std::thread::sleep(Duration::from_millis(50));
         }
-        let javascript = if script { 1 } else { 2 };
+        let javascript = if view.script { 1 } else { 2 };
+        let (width, height) = (view.width, view.height);
         let options = json!({
             "args": ["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
-                     "--hide-scrollbars", "--window-size=360,640"],
+                     "--hide-scrollbars", format!("--window-size={width},{height}")],
             "prefs": { "profile.managed_default_content_settings.javascript": javascript },
-            "mobileEmulation": { "deviceMetrics": { "width": 360, "height": 640, "pixelRatio": 2.0 } }
+            "mobileEmulation": { "deviceMetrics": { "width": width, "height": height, "pixelRatio": 2.0 } }
         });
         let wanted =
             json!({ "capabilities": { "alwaysMatch": { "goog:chromeOptions": options } } });
         let made = browser.call("POST", "/session", &wanted);
         browser.session = made["sessionId"].as_str().unwrap().to_owned();
+        // Nothing slides, so that what is seen does not depend on the moment.
+        let scheme = if view.dark { "dark" } else { "light" };
+        let features = json!([
+            { "name": "prefers-color-scheme", "value": scheme },
+            { "name": "prefers-reduced-motion", "value": "reduce" }
+        ]);
+        let media = json!({ "cmd": "Emulation.setEmulatedMedia", "params": { "features": features } });
+        browser.ask("goog/cdp/execute", &media);
         browser
     }
 
@@ -112,7 +138,7 @@ impl Browser {
         self.ask("url", &json!({ "url": url }));
     }
 
-    fn find(&self, css: &str) -> String {
+    pub fn find(&self, css: &str) -> String {
         let found = self.ask("element", &json!({ "using": "css selector", "value": css }));
         found[ELEMENT].as_str().unwrap().to_owned()
     }
@@ -127,8 +153,13 @@ impl Browser {
 
     /// Presses what leads to another page, and waits until the old one is gone.
     pub fn follow(&self, css: &str) {
+        self.follow_by(css, || self.click(css));
+    }
+
+    /// Does what leads to another page, and waits until the old one is gone.
+    pub fn follow_by(&self, css: &str, press: impl FnOnce()) {
         let old = self.find("html");
-        self.click(css);
+        press();
         let path = format!("/session/{}/element/{old}/name", self.session);
         let begun = Instant::now();
         while self
@@ -163,15 +194,47 @@ impl Browser {
         text.as_str().unwrap().to_owned()
     }
 
+    /// Value of an attribute of the first that fits; nothing where none does.
+    pub fn attribute(&self, css: &str, name: &str) -> Option<String> {
+        let of = "const e = document.querySelector(arguments[0]); \
+                  return e && e.getAttribute(arguments[1])";
+        let value = self.script(of, &json!([css, name]));
+        value.as_str().map(str::to_owned)
+    }
+
     pub fn is_shown(&self, css: &str) -> bool {
         let one = self.find(css);
         self.get(&format!("element/{one}/displayed")) == true
     }
 
+    /// What a script of the test says; it runs whatever the page's policy is.
+    pub fn script(&self, script: &str, args: &Value) -> Value {
+        self.ask("execute/sync", &json!({ "script": script, "args": args }))
+    }
+
+    /// The same for one that calls its last argument when it is done.
+    pub fn script_later(&self, script: &str, args: &Value) -> Value {
+        self.ask("execute/async", &json!({ "script": script, "args": args }))
+    }
+
     /// Width of all there is, in pixels of the page.
     pub fn width(&self) -> u64 {
-        let script = json!({ "script": "return document.documentElement.scrollWidth", "args": [] });
-        self.ask("execute/sync", &script).as_u64().unwrap()
+        let width = self.script("return document.documentElement.scrollWidth", &json!([]));
+        width.as_u64().unwrap()
+    }
+
+    /// Presses keys one after the other, wherever the focus is.
+    pub fn keys(&self, text: &str) {
+        let key = |c: char| {
+            let value = c.to_string();
+            [
+                json!({ "type": "keyDown", "value": value }),
+                json!({ "type": "keyUp", "value": value }),
+            ]
+        };
+        let presses: Vec<Value> = text.chars().flat_map(key).collect();
+        let keyboard = json!({ "type": "key", "id": "keyboard", "actions": presses });
+        self.ask("actions", &json!({ "actions": [keyboard] }));
     }
 
     pub fn pdf(&self, options: &Value) -> Vec<u8> {

@@ -181,6 +181,12 @@ fn others() -> BoxedStrategy<EntryBody> {
             reason,
         })
     });
+    let later = of(cylinder()).prop_map(|cylinder| {
+        EntryBody::Later(Later {
+            check: "compression".to_owned(),
+            cylinder,
+        })
+    });
     let finding = (cylinder(), of(select(Proof::ALL))).prop_map(|(cylinder, proof)| {
         EntryBody::Finding(Finding {
             fault: "plug.dead".to_owned(),
@@ -189,7 +195,7 @@ fn others() -> BoxedStrategy<EntryBody> {
         })
     });
     let mark = select(Mark::ALL).prop_map(EntryBody::Mark);
-    prop_oneof![work, opinion, cannot, finding, mark, Just(EntryBody::Note)].boxed()
+    prop_oneof![work, opinion, cannot, later, finding, mark, Just(EntryBody::Note)].boxed()
 }
 
 /// One entry of any kind.

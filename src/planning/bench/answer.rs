@@ -66,7 +66,7 @@ pub struct NextMove {
 pub struct Hidden {
     /// Check.
     pub check: String,
-    /// Why: `no_tool`, `people`, `cannot`, `not_on_engine`, `done`.
+    /// Why: `no_tool`, `people`, `cannot`, `later`, `not_on_engine`, `done`.
     pub why: &'static str,
     /// More: the tools missing, or the reason given.
     pub detail: String,

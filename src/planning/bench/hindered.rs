@@ -22,6 +22,9 @@ impl Bench<'_> {
                 EntryBody::CannotDo(c) if c.check == *check.id.get_ref() => {
                     (c.cylinder, "cannot", c.reason.clone())
                 }
+                EntryBody::Later(l) if l.check == *check.id.get_ref() => {
+                    (l.cylinder, "later", String::new())
+                }
                 EntryBody::Reading(r) if r.check == *check.id.get_ref() => match r.value {
                     ReadingValue::CouldNotTest => {
                         (r.cylinder, "cannot", r.why_not.clone().unwrap_or_default())
@@ -41,6 +44,19 @@ impl Bench<'_> {
             Some(why) if left.is_empty() => Err(why),
             _ => Ok(left),
         }
+    }
+
+    /// Whether a check was put off after it was last read there.
+    pub(super) fn is_put_off(&self, check: &Check, cylinder: Option<u8>) -> bool {
+        let id = check.id.get_ref();
+        let used = self.job.entries.iter().filter(|e| e.is_used());
+        used.fold(false, |off, entry| match &entry.body {
+            EntryBody::Later(l) if l.check == *id => {
+                off || l.cylinder.is_none() || l.cylinder == cylinder
+            }
+            EntryBody::Reading(r) if r.check == *id && r.cylinder == cylinder => false,
+            _ => off,
+        })
     }
 
     /// Whether the engine, the people and the tools admit a check at all.

@@ -62,7 +62,7 @@ impl<'a> Bench<'a> {
             let Some((entry, last)) = readings.last().filter(|_| readings.len() < ENOUGH) else {
                 continue;
             };
-            if self.possible(check).is_err() {
+            if self.possible(check).is_err() || self.is_put_off(check, cylinder) {
                 continue;
             }
             let again = self.again(check, cylinder, last, &mut gross);

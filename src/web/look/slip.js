@@ -137,8 +137,15 @@
       try {
         const answer = await fetch(head.dataset.job, { credentials: "same-origin" });
         const now = Number(await answer.text());
+        if (says.dataset.away) {
+          says.textContent = "";
+          delete says.dataset.away;
+        }
         if (answer.ok && now > known) says.textContent = "Another phone wrote " + (now - known) + " more. Open the slip again to see it.";
-      } catch { /* out of reach for a moment */ }
+      } catch {
+        says.dataset.away = "yes";
+        says.textContent = "The bench is out of reach. What you type is kept in this browser; save when it is back.";
+      }
     };
     setInterval(look, 15000);
   }
