@@ -264,6 +264,135 @@ fn html_in_every_text_field_is_shown_as_typed() {
     assert!(!shown[0].body.contains("<style"));
 }
 
+/// A form of a page: where it goes, its hidden fields, and the fields a text may be typed in.
+struct Form {
+    action: String,
+    hidden: Vec<(String, String)>,
+    texts: Vec<String>,
+}
+
+fn forms(html: &str) -> Vec<Form> {
+    let attribute = |tag: &str, name: &str| {
+        let from = tag.split_once(&format!("{name}=\""))?.1;
+        Some(from.split('"').next().unwrap_or_default().to_owned())
+    };
+    let pieces = html.split("<form ").skip(1);
+    pieces
+        .map(|piece| {
+            let inside = piece.split("</form>").next().unwrap();
+            let mut form = Form {
+                action: attribute(inside, "action").unwrap(),
+                hidden: Vec::new(),
+                texts: Vec::new(),
+            };
+            for tag in inside.split('<').skip(1) {
+                let tag = tag.split('>').next().unwrap();
+                let Some(name) = attribute(tag, " name") else {
+                    continue;
+                };
+                let kind = attribute(tag, "type").unwrap_or_default();
+                match (tag.split(' ').next().unwrap(), kind.as_str()) {
+                    ("input", "hidden") => {
+                        form.hidden
+                            .push((name, attribute(tag, "value").unwrap_or_default()));
+                    }
+                    // Whatever is chosen can be typed by who sends no form of ours.
+                    _ if !form.texts.contains(&name) => form.texts.push(name),
+                    _ => {}
+                }
+            }
+            form
+        })
+        .collect()
+}
+
+/// Every field of every form there is, found on the pages themselves, one after the other.
+#[test]
+fn html_in_any_field_of_any_form_never_becomes_markup() {
+    const EVIL: &str = "\"'><img src=x onerror=alert(1)>";
+    let page = with_job();
+    let visitor = page.visitor();
+    let entry = [
+        ("what", "reading"),
+        ("check", "plug_glow_time"),
+        ("cylinder", "1"),
+        ("value", "8,2 s"),
+    ];
+    assert_eq!(visitor.post("/job/1/add", &entry).status, 303);
+    let pages = [
+        "/new",
+        "/join",
+        "/job/1",
+        "/job/1/start",
+        "/job/1/cold",
+        "/job/1/told",
+        "/job/1/reading?check=plug_glow_time&cylinder=1",
+        "/job/1/reading?check=plug_ohms",
+        "/job/1/work",
+        "/job/1/close",
+        "/job/1/engine",
+        "/job/1/change?entry=1",
+    ];
+    let safe = |body: &str, of: &str| assert!(!body.contains("<img"), "{of}: {body}");
+    let mut tried = std::collections::BTreeSet::new();
+    for path in pages {
+        for form in forms(&visitor.get(path).body) {
+            for name in &form.texts {
+                let kind = form.hidden.iter().find(|h| h.0 == "what");
+                if !tried.insert((form.action.clone(), kind.cloned(), name.clone())) {
+                    continue;
+                }
+                let keep = |h: &&(String, String)| !matches!(h.0.as_str(), "token" | "key");
+                let hidden = form.hidden.iter().filter(keep);
+                let mut fields: Vec<(&str, &str)> =
+                    hidden.map(|(n, v)| (n.as_str(), v.as_str())).collect();
+                fields.push((name, EVIL));
+                let sent = visitor.post(&form.action, &fields);
+                let of = format!("{path} {name}");
+                // A guessed join code may have to wait.
+                assert!(
+                    matches!(sent.status, 303 | 422 | 429),
+                    "{of}: {}",
+                    sent.status
+                );
+                safe(&sent.body, &of);
+                // The slip is looked at once, at the end; other jobs at once.
+                if let Some(next) = sent
+                    .header("location")
+                    .filter(|l| !l.starts_with("/job/1?"))
+                {
+                    safe(&visitor.get(next).body, &of);
+                }
+            }
+        }
+    }
+    assert!(tried.len() > 100, "only {} fields were found", tried.len());
+    // What was written in is shown nowhere as markup, and the address is no way in either.
+    for path in [
+        "/".to_owned(),
+        "/job/1".to_owned(),
+        "/job/1/sheet".to_owned(),
+        "/job/1/plan".to_owned(),
+    ] {
+        safe(&visitor.get(&path).body, &path);
+    }
+    let evil = form(&[("", EVIL)]);
+    for path in [
+        "/?state",
+        "/?from",
+        "/join?code",
+        "/job/1?saved",
+        "/job/1/start?soak",
+        "/job/1/reading?check=plug_ohms&value",
+        "/job/1/reading?check",
+        "/job/1/why?cause",
+        "/job/1/change?entry",
+        "/job/1/work?repair",
+    ] {
+        safe(&visitor.get(&format!("{path}{evil}")).body, path);
+    }
+}
+
 #[test]
 fn every_answer_carries_the_policy() {
     let page = with_job();

@@ -141,9 +141,10 @@ pub fn rows(job: &Job) -> Vec<Row> {
                         leaves("reading", &Value::Object(rest), &start, &mut rows);
                     }
                 }
-                ("told" | "start" | "work" | "opinion" | "cannot" | "later" | "finding" | "mark", _) => {
-                    leaves(key, value, &start, &mut rows)
-                }
+                (
+                    "told" | "start" | "work" | "opinion" | "cannot" | "later" | "finding" | "mark",
+                    _,
+                ) => leaves(key, value, &start, &mut rows),
                 _ => leaves(&format!("entry.{}", escaped(key)), value, &start, &mut rows),
             }
         }

@@ -3,6 +3,19 @@
 //! Must not choose checks; it says only what there is.
 
 use super::kept::Extra;
+use super::names::named;
+
+named! {
+    /// How the engine came.
+    Arrived {
+        /// Cold: not started that day.
+        Cold = "cold",
+        /// Warm: what cold alone shows has to wait for a night.
+        Warm = "warm",
+        /// Not here yet.
+        NotHereYet = "not_here_yet",
+    }
+}
 
 /// A check that cannot be done on this job.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +31,8 @@ pub struct Cannot {
 /// Tools, people and prices of the place where the job is done.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Bench {
+    /// How the engine came; `None` if nobody said.
+    pub arrived: Option<Arrived>,
     /// Tool ids at hand; `None` if nobody said, which is not the same as none.
     pub tools: Option<Vec<String>>,
     /// People who can help at the same time, the mechanic included.

@@ -26,6 +26,7 @@ pub(super) const ENGINE: &[&str] = &[
 
 /// Keys of `bench`.
 pub(super) const BENCH: &[&str] = &[
+    "arrived",
     "tools",
     "people",
     "cannot",

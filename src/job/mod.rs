@@ -37,7 +37,7 @@ mod window;
 mod withdraw;
 mod write;
 
-pub use bench::{Bench, Cannot};
+pub use bench::{Arrived, Bench, Cannot};
 pub use cold::{
     LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, verification, was_right,
 };

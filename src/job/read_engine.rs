@@ -113,6 +113,7 @@ impl<'a> Reader<'a> {
     pub(super) fn bench(&mut self, field: &Field) -> Option<Bench> {
         let mut t = self.table("bench", field)?;
         let mut bench = Bench {
+            arrived: t.take("arrived").and_then(|f| self.choice(f)),
             tools: t.take("tools").map(|f| self.tools(f)),
             people: t
                 .take("people")

@@ -125,6 +125,7 @@ pub(super) fn engine(e: &Engine) -> Rows {
 pub(super) fn bench(b: &Bench) -> Rows {
     let mut m = Maker::new();
     let texts = |list: &Vec<String>| Kept::List(list.iter().cloned().map(Kept::Text).collect());
+    m.text("arrived", b.arrived.map(|a| a.id()));
     m.put("tools", b.tools.as_ref().map(texts));
     m.whole("people", b.people);
     let cannot: Vec<Kept> = b.cannot.iter().map(cannot).collect();

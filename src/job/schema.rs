@@ -18,8 +18,8 @@ mod tests {
     use super::*;
     use crate::job::names::Named;
     use crate::job::{
-        Chamber, CylinderOne, Fact, Mark, PreheatKind, Proof, PumpKind, Repeat, StartResult, Sure,
-        Wiring, fields,
+        Arrived, Chamber, CylinderOne, Fact, Mark, PreheatKind, Proof, PumpKind, Repeat,
+        StartResult, Sure, Wiring, fields,
     };
 
     fn schema() -> Value {
@@ -85,6 +85,7 @@ mod tests {
         same::<PreheatKind>(&s, "/$defs/engine/properties/preheat");
         same::<Wiring>(&s, "/$defs/engine/properties/preheat_wiring");
         same::<PumpKind>(&s, "/$defs/engine/properties/pump");
+        same::<Arrived>(&s, "/$defs/bench/properties/arrived");
         same::<CylinderOne>(&s, "/$defs/engine/properties/cylinder_one");
         same::<Repeat>(&s, "/$defs/reading/properties/repeat");
         same::<Sure>(&s, "/$defs/entry/properties/sure");

@@ -110,14 +110,20 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
     let bench = timed::bench(job);
     let judged = judge(&timings, &bench, &Figures::default(), &Catalogue::default()).ok();
     let judged = judged.filter(|_| !timings.is_empty());
-    parts.push(part(panels::READINGS, readings(job, knowledge, judged.is_some())));
+    parts.push(part(
+        panels::READINGS,
+        readings(job, knowledge, judged.is_some()),
+    ));
     if let Some(answer) = judged {
         parts.push(part(
             panels::TIMING_TRIALS,
             Content::Strip(Box::new(answer.judgement)),
         ));
     }
-    parts.push(part(panels::WHERE_WE_STAND, Content::Causes(causes(ranking))));
+    parts.push(part(
+        panels::WHERE_WE_STAND,
+        Content::Causes(causes(ranking)),
+    ));
     parts.push(part(panels::FOUND_AND_DONE, work(job, knowledge)));
     parts.push(part(
         panels::COLD_START_PROOF,
@@ -142,7 +148,10 @@ pub fn blank(job: &Job) -> Sheet {
     let rows = |rows: usize, cells: usize| vec![vec![String::new(); cells]; rows];
     let (reading, done) = (READING.to_vec(), WORK.to_vec());
     let parts = vec![
-        part(panels::JOB_SLIP, Content::Fields(slip(job, "", String::new()))),
+        part(
+            panels::JOB_SLIP,
+            Content::Fields(slip(job, "", String::new())),
+        ),
         part(panels::FIRST_START, Content::Fields(empty(&WATCH))),
         part(
             panels::READINGS,

@@ -8,8 +8,8 @@ use super::trials_words as words;
 use super::{cautions, chance};
 use crate::evidence::timed::TIMED;
 use crate::evidence::trials::{
-    Counts, CylinderAnswer, Drift, DriftKind, Judgement, PaceSource, SupplyNote, TimingNote, TrialsAnswer,
-    Verdict,
+    Counts, CylinderAnswer, Drift, DriftKind, Judgement, PaceSource, SupplyNote, TimingNote,
+    TrialsAnswer, Verdict,
 };
 use crate::job::{CylinderOne, Job};
 use crate::knowledge::Knowledge;

@@ -4,51 +4,34 @@
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use serde_json::{Map, Value};
 
+use super::answers::{self, Answers, Desk, Given, Standing};
 use super::hosts::Hosts;
 use super::seats::Seats;
 use super::settings::{Limits, Settings};
 use super::shown::{self, Keeper};
-use crate::diagnosis::{Closing, Ranking};
+use crate::diagnosis::{self, Closing};
 use crate::job::book::{Access, Book, BookError};
-use crate::job::{Job, Parsed, to_json};
+use crate::job::{Job, Parsed};
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{Next, Plan};
-use crate::report::remarks::{self, Note};
-use crate::{diagnosis, evidence, planning};
 
 /// Keys of forms remembered, so that a form sent twice writes once.
 const KEYS: usize = 4096;
 
-/// How a job stands.
-#[derive(Debug)]
-pub struct Standing {
-    /// Causes.
-    pub ranking: Ranking,
-    /// What stands against closing it.
-    pub closing: Closing,
-    /// What was assumed.
-    pub notes: Vec<Note>,
-    /// Entries reckoned with, and entries there.
-    pub used: remarks::Used,
-}
-
 /// A job with its answers, each reckoned when it is first asked for.
 #[derive(Debug)]
-pub struct Reckoned {
+pub struct Reckoned<'b> {
     /// The job.
     pub parsed: Parsed,
-    standing: OnceLock<Result<Standing, String>>,
-    next: OnceLock<Result<Next, String>>,
-    plan: OnceLock<Result<Plan, String>>,
-    kept: AtomicBool,
+    answers: Arc<Answers>,
+    bench: &'b Bench,
 }
 
-impl Reckoned {
+impl Reckoned<'_> {
     /// The job itself.
     #[must_use]
     pub fn job(&self) -> &Job {
@@ -59,58 +42,90 @@ impl Reckoned {
     ///
     /// # Errors
     /// When nothing explains what was seen, in words.
-    pub fn standing(&self, knowledge: &Knowledge) -> Result<&Standing, String> {
+    pub fn standing(&self) -> Result<&Standing, String> {
         let reckon = || {
-            let job = &self.parsed.job;
-            let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
-            let ranking = diagnosis::causes(&evidence, job).map_err(|e| e.to_string())?;
-            let closing = diagnosis::closing(job, knowledge, &ranking);
-            Ok(Standing {
-                notes: remarks::notes(knowledge, job, &self.parsed.notes, &evidence),
-                used: remarks::entries_used(job, &evidence),
-                ranking,
-                closing,
-            })
+            let (knowledge, parsed) = (self.figures(), self.parsed.clone());
+            let reckon = move || answers::standing(&knowledge, &parsed);
+            self.bench.reckon(reckon)
         };
-        let standing = self.standing.get_or_init(reckon);
+        let standing = self.answers.standing.get_or_init(reckon);
         standing.as_ref().map_err(Clone::clone)
     }
 
-    /// What was reckoned so far.
-    pub(super) fn answered(&self) -> (Option<&Standing>, Option<&Next>) {
-        let standing = self.standing.get().and_then(|s| s.as_ref().ok());
-        (standing, self.next.get().and_then(|n| n.as_ref().ok()))
+    /// Has all that a slip shows reckoned side by side.
+    pub fn prepare(&self) {
+        if self.answers.next.get().is_none() {
+            std::thread::scope(|scope| {
+                scope.spawn(|| self.next().is_ok());
+                let _ = self.standing();
+            });
+        }
+    }
+
+    /// What stands against closing it.
+    ///
+    /// # Errors
+    /// As for [`Reckoned::standing`].
+    pub fn closing(&self) -> Result<Closing, String> {
+        let ranking = &self.standing()?.ranking;
+        let knowledge = self.bench.knowledge();
+        Ok(diagnosis::closing(self.job(), knowledge, ranking))
     }
 
     /// The next moves, or why there are none.
     ///
     /// # Errors
     /// When they cannot be reckoned, in words.
-    pub fn next(&self, knowledge: &Knowledge) -> Result<&Next, String> {
+    pub fn next(&self) -> Result<&Next, String> {
         let reckon = || {
-            let job = &self.parsed.job;
-            let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
-            planning::bench::next(knowledge, job, &evidence).map_err(|e| e.to_string())
+            let (knowledge, job) = (self.figures(), self.job().clone());
+            self.bench.reckon(move || answers::next(&knowledge, &job))
         };
-        self.next.get_or_init(reckon).as_ref().map_err(Clone::clone)
+        let next = self.answers.next.get_or_init(reckon);
+        next.as_ref().map_err(Clone::clone)
     }
 
     /// The next few moves as a tree, or why there is none.
     ///
     /// # Errors
     /// When it cannot be reckoned, in words.
-    pub fn plan(&self, knowledge: &Knowledge) -> Result<&Plan, String> {
+    pub fn plan(&self) -> Result<&Plan, String> {
         let reckon = || {
-            let job = &self.parsed.job;
-            let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
-            planning::bench::plan(knowledge, job, &evidence).map_err(|e| e.to_string())
+            let (knowledge, job) = (self.figures(), self.job().clone());
+            self.bench.reckon(move || answers::plan(&knowledge, &job))
         };
-        self.plan.get_or_init(reckon).as_ref().map_err(Clone::clone)
+        let plan = self.answers.plan.get_or_init(reckon);
+        plan.as_ref().map_err(Clone::clone)
+    }
+
+    /// Keeps in the book what a page says of the job, once for each state of it. The page does
+    /// not wait for it.
+    pub fn keep(&self) {
+        let entries = self.job().entries.len();
+        let mut kept = self
+            .bench
+            .kept
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        if kept.get(&self.job().job) == Some(&entries) {
+            return;
+        }
+        let next = self.answers.next.get().and_then(|n| n.as_ref().ok());
+        let Ok(standing) = self.standing() else {
+            return;
+        };
+        if kept.len() >= KEYS {
+            kept.pop_first();
+        }
+        kept.insert(self.job().job.clone(), entries);
+        let said = shown::said(&standing.ranking, next, entries, self.bench.knowledge());
+        self.bench.keeper.keep(self.job().job.clone(), said);
+    }
+
+    fn figures(&self) -> Arc<Knowledge> {
+        Arc::clone(&self.bench.settings.knowledge)
     }
 }
-
-/// Answers by job, with the job as it was written then.
-type Answers = BTreeMap<String, (String, Arc<Reckoned>)>;
 
 /// The bench.
 #[derive(Debug)]
@@ -119,8 +134,11 @@ pub struct Bench {
     hosts: Hosts,
     port: u16,
     seats: Seats,
-    answers: Mutex<Answers>,
+    given: Given,
+    desk: Desk,
     keeper: Keeper,
+    /// Entries of a job when something was last said of it.
+    kept: Mutex<BTreeMap<String, usize>>,
     /// Held while something is written, so that a key is looked up and kept in one go.
     keys: Mutex<BTreeMap<String, String>>,
 }
@@ -137,9 +155,11 @@ impl Bench {
             hosts: Hosts::new(address, settings.lan),
             port: address.port(),
             seats: Seats::new(settings.limits.wrong_codes)?,
+            given: Given::new(settings.limits.answers),
+            desk: Desk::new()?,
             keeper: Keeper::new(&settings.book)?,
+            kept: Mutex::default(),
             settings,
-            answers: Mutex::default(),
             keys: Mutex::default(),
         })
     }
@@ -177,41 +197,23 @@ impl Bench {
         Book::open(&self.settings.book, Access::Read)
     }
 
+    /// Has something reckoned at the desk.
+    pub fn reckon<T: Send + 'static>(&self, task: impl FnOnce() -> T + Send + 'static) -> T {
+        self.desk.reckon(task)
+    }
+
     /// A job as it stands in the book now.
     ///
     /// # Errors
     /// When there is no such job.
-    pub fn reckoned(&self, job: &str) -> Result<Arc<Reckoned>, BookError> {
+    pub fn reckoned(&self, job: &str) -> Result<Reckoned<'_>, BookError> {
         let parsed = self.book()?.job(job, self.knowledge())?;
-        let written = to_json(&parsed.job).to_string();
-        let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((then, kept)) = answers.get(job)
-            && *then == written
-        {
-            return Ok(Arc::clone(kept));
-        }
-        if answers.len() >= self.settings.limits.answers && !answers.contains_key(job) {
-            answers.pop_first();
-        }
-        let fresh = Arc::new(Reckoned {
+        let answers = self.given.to(&parsed.job);
+        Ok(Reckoned {
             parsed,
-            standing: OnceLock::new(),
-            next: OnceLock::new(),
-            plan: OnceLock::new(),
-            kept: AtomicBool::new(false),
-        });
-        answers.insert(job.to_owned(), (written, Arc::clone(&fresh)));
-        Ok(fresh)
-    }
-
-    /// Keeps in the book what a page says of a job, once for each state of it. The page does not
-    /// wait for it.
-    pub fn keep(&self, reckoned: &Reckoned) {
-        if !reckoned.kept.swap(true, Ordering::Relaxed)
-            && let Some(said) = shown::said(reckoned, self.knowledge())
-        {
-            self.keeper.keep(reckoned.job().job.clone(), said);
-        }
+            answers,
+            bench: self,
+        })
     }
 
     /// Opens a job under the next free number, once for a key. Gives its number.

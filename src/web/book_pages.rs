@@ -16,8 +16,8 @@ use super::inputs::{choice, number, pick, problems, text, typed_number, words};
 use super::routes::{Ask, Refusal, Reply};
 use super::seats::Join;
 use crate::job::{
-    Chamber, CylinderOne, Job, JobState, MOST_CYLINDERS, PreheatKind, PumpKind, SCHEMA, Wiring,
-    read_json,
+    Arrived, Chamber, CylinderOne, Job, JobState, MOST_CYLINDERS, PreheatKind, PumpKind, SCHEMA,
+    Wiring, read_json,
 };
 use crate::report::{names, slips_text};
 
@@ -53,7 +53,7 @@ pub fn list(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                     @for w in waiting.iter().take(MOST) {
                         li {
                             a.row href=(of_job(&w.job, "cold")) { b { (w.job) } " " (w.complaint) }
-                            p.hint { (slips_text::reminder(w, now)) }
+                            p.hint { (slips_text::reminder(w, now).replace("degC", "°C")) }
                         }
                     }
                 }
@@ -69,7 +69,9 @@ pub fn list(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                     }
                 }
             }
-            @if slips.is_empty() { p { "No jobs." } }
+            @if slips.is_empty() {
+                p { @if state.is_none() { "No jobs yet." } @else { "No jobs." } }
+            }
             ul.plain {
                 @for slip in &slips {
                     li {
@@ -110,6 +112,7 @@ fn new_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, String)]
             form method="post" action="/new" data-draft="new" {
                 (hidden(ask))
                 (words("complaint", "What's wrong", "in the customer's words", typed))
+                (arrived(typed))
                 (text("job", "Job number", "left empty: the next free one", typed))
                 details open[!wrong.is_empty()] {
                     summary { "Engine, as far as known" }
@@ -138,6 +141,20 @@ fn ids<T: Copy>(all: &[T], id: fn(T) -> &'static str) -> Vec<(String, String)> {
             _ => (value, shown),
         })
         .collect()
+}
+
+/// Whether there is a cold start to be watched.
+fn arrived(typed: &Fields) -> Markup {
+    let of = Arrived::ALL.iter().map(|a| {
+        let shown = match a {
+            Arrived::Cold => "cold, not started today",
+            Arrived::Warm => "warm, it was run",
+            Arrived::NotHereYet => "not here yet",
+        };
+        (a.id().to_owned(), shown.to_owned())
+    });
+    let of: Vec<(String, String)> = of.collect();
+    choice("arrived", "Cold or warm now?", "", &of, typed)
 }
 
 /// The engine by its shape.
@@ -226,7 +243,7 @@ fn head(form: &Fields) -> Map<String, Value> {
         tools.into()
     };
     let people = form.some("people").and_then(|p| p.parse::<u8>().ok());
-    let bench = json!({ "tools": tools, "people": people });
+    let bench = json!({ "arrived": form.some("arrived"), "tools": tools, "people": people });
     let mut head = Map::new();
     head.insert("engine".to_owned(), engine.into());
     head.insert("bench".to_owned(), bench);
@@ -299,6 +316,9 @@ pub fn engine(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
             typed = typed.with(key, &text(value));
         }
     }
+    if let Some(arrived) = job.bench.arrived {
+        typed = typed.with("arrived", arrived.id());
+    }
     for tool in job.bench.tools.iter().flatten() {
         typed = typed.with(&format!("tool.{tool}"), "yes");
     }
@@ -315,6 +335,7 @@ fn engine_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, Strin
         section.card {
             form method="post" action=(of_job(&ask.job, "engine")) {
                 (hidden(ask))
+                (arrived(typed))
                 (shape(typed))
                 (tools(bench, typed))
                 button.main type="submit" { "Save" }

@@ -4,7 +4,8 @@
 
 use maud::{Markup, html};
 
-use super::bench::{self, Reckoned};
+use super::answers;
+use super::bench::Reckoned;
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::of_job;
@@ -25,7 +26,7 @@ const OUTCOMES: usize = 6;
 
 /// Where we stand.
 #[must_use]
-pub fn causes(standing: &bench::Standing, job: &Job, knowledge: &Knowledge, all: bool) -> Markup {
+pub fn causes(standing: &answers::Standing, job: &Job, knowledge: &Knowledge, all: bool) -> Markup {
     let ranking = &standing.ranking;
     let shown = rows(ranking, all);
     let leading = ranking.causes.iter();
@@ -94,7 +95,7 @@ fn cause(cause: &Cause, name: &str, job: &str, level: bool) -> Markup {
     }
 }
 
-fn misfit(standing: &bench::Standing, job: &Job, knowledge: &Knowledge) -> Markup {
+fn misfit(standing: &answers::Standing, job: &Job, knowledge: &Knowledge) -> Markup {
     let misfit = &standing.ranking.misfit;
     html! {
         @if !misfit.entries.is_empty() {
@@ -141,9 +142,9 @@ pub fn what_that_did(ranking: &diagnosis::Ranking) -> Vec<String> {
 
 /// The next check or repair, and others to choose from.
 #[must_use]
-pub fn next(ask: &Ask, reckoned: &Reckoned, knowledge: &Knowledge) -> Markup {
+pub fn next(ask: &Ask, reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup {
     let job = reckoned.job();
-    let content = match reckoned.next(knowledge) {
+    let content = match reckoned.next() {
         Err(why) => html! { p { (why) } },
         Ok(next) => match next.moves.split_first() {
             None => html! { p { "There is nothing to do next." } },

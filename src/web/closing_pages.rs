@@ -75,13 +75,8 @@ pub fn work(
 /// What stands against finishing a job as mended.
 fn against(bench: &Bench, job: &str) -> Result<Vec<String>, Refusal> {
     let reckoned = bench.reckoned(job)?;
-    Ok(match reckoned.standing(bench.knowledge()) {
-        Ok(standing) => standing
-            .closing
-            .against
-            .iter()
-            .map(closing_text::one)
-            .collect(),
+    Ok(match reckoned.closing() {
+        Ok(closing) => closing.against.iter().map(closing_text::one).collect(),
         Err(why) => vec![why],
     })
 }
@@ -113,9 +108,7 @@ pub fn close(
     let job = reckoned.job();
     let knowledge = bench.knowledge();
     let against = against(bench, &ask.job)?;
-    let proofs = reckoned
-        .standing(knowledge)
-        .map(|s| s.closing.proofs.as_slice());
+    let proofs = reckoned.closing().map(|c| c.proofs).unwrap_or_default();
     let states = [
         (Mark::Done, "done"),
         (Mark::WaitingForParts, "waiting for parts"),
@@ -129,7 +122,7 @@ pub fn close(
         what: "mark",
         before: html! {
             p { "The job is " (crate::job::state(job, knowledge).label()) "." }
-            @for work in proofs.unwrap_or_default() {
+            @for work in &proofs {
                 p { (names::says(knowledge, job, work.entry)) ": " (closing_text::proof(work.proof)) }
             }
             @if against.is_empty() { p { "Nothing stands against it." } } @else {
@@ -156,7 +149,7 @@ pub fn sheet(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let job = reckoned.job();
     let knowledge = bench.knowledge();
     let is_blank = ask.query.some("blank").is_some();
-    let sheet = match reckoned.standing(knowledge) {
+    let sheet = match reckoned.standing() {
         _ if is_blank => sheet::blank(job),
         Ok(standing) => sheet::filled(job, knowledge, &standing.ranking),
         Err(why) => return Err(Refusal::Missing(why)),

@@ -1,9 +1,10 @@
 //! The bench page: a job slip in the browser, for gloves and a phone. Never holds logic.
 //!
 //! Every page is complete without script. Reading order: `settings` and `serve` (the listening
-//! side), `hosts`, `seats` and `guard` (who may ask), `bench` (book and answers), `shown` (what was said, kept), `fields` (what a
+//! side), `hosts`, `seats` and `guard` (who may ask), `answers` (reckoned once, in threads of their own), `bench` (book and answers), `shown` (what was said, kept), `fields` (what a
 //! form brought), `routes`, `frame` (what every page has around it), then one file a page.
 
+mod answers;
 mod bench;
 mod book_pages;
 mod cards;

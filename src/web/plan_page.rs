@@ -19,7 +19,7 @@ use crate::report::{chance, panels, plan_text};
 pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let knowledge = bench.knowledge();
     let reckoned = bench.reckoned(&ask.job)?;
-    let plan = reckoned.plan(knowledge).map_err(Refusal::Missing)?;
+    let plan = reckoned.plan().map_err(Refusal::Missing)?;
     let content = html! {
         h1 { (panels::PLAN) }
         section.card {

@@ -24,6 +24,8 @@ use super::settings::{Limits, Settings};
 const HEAD_BYTES: usize = 16 * 1024;
 /// Most lines in a head; own judgement.
 const HEAD_LINES: usize = 64;
+/// Pages made at once; most of them wait for an answer. Own judgement.
+const PAGES: usize = 64;
 /// Wait after the system has no connection to give.
 const PAUSE: Duration = Duration::from_millis(50);
 
@@ -52,6 +54,7 @@ impl Drop for Running {
 pub fn start(settings: Settings) -> std::io::Result<Running> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
+        .max_blocking_threads(PAGES)
         .enable_all()
         .build()?;
     let at = match settings.lan {
@@ -63,7 +66,7 @@ pub fn start(settings: Settings) -> std::io::Result<Running> {
     let limits = settings.limits;
     let bench = Arc::new(Bench::new(settings, address)?);
     let join_code = bench.seats().code().to_owned();
-    runtime.spawn(accept(listener, bench, limits));
+    runtime.spawn(accept(listener, routes::router(bench), limits));
     Ok(Running {
         address,
         join_code,
@@ -106,8 +109,7 @@ impl Drop for Counted {
     }
 }
 
-async fn accept(listener: TcpListener, bench: Arc<Bench>, limits: Limits) {
-    let router = routes::router(bench);
+async fn accept(listener: TcpListener, router: axum::Router, limits: Limits) {
     let seats = Arc::new(Semaphore::new(limits.connections));
     let each = Each::default();
     loop {
@@ -152,4 +154,63 @@ async fn one(stream: TcpStream, peer: SocketAddr, router: axum::Router, limits: 
         () = tokio::time::sleep(limits.connection) => connection.as_mut().graceful_shutdown(),
     }
     let _ = tokio::time::timeout(limits.body, connection).await;
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::{Read as _, Write as _};
+
+    use super::*;
+    use crate::knowledge::{KnowledgeFiles, load};
+
+    /// Crashes, many at once, in pages and in what they have reckoned: each ends its request, and
+    /// the next one is answered over the same guard and the same threads.
+    #[test]
+    fn crashes_of_pages_do_not_take_the_server_down() {
+        const AT_ONCE: usize = 8;
+        const ROUNDS: usize = 5;
+        let place = tempfile::tempdir().unwrap();
+        let settings = Settings {
+            book: place.path().join("book"),
+            knowledge: Arc::new(load(&KnowledgeFiles::built_in()).unwrap()),
+            port: 0,
+            lan: None,
+            limits: Limits::default(),
+        };
+        let limits = settings.limits;
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(2)
+            .max_blocking_threads(PAGES)
+            .enable_all()
+            .build()
+            .unwrap();
+        let listening = TcpListener::bind((Ipv4Addr::LOCALHOST, 0));
+        let listener = runtime.block_on(listening).unwrap();
+        let address = listener.local_addr().unwrap();
+        let bench = Arc::new(Bench::new(settings, address).unwrap());
+        runtime.spawn(accept(listener, routes::crashing(bench), limits));
+        let ask = move |path: &str| {
+            let mut stream = std::net::TcpStream::connect(address).unwrap();
+            let head =
+                format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+            stream.write_all(head.as_bytes()).unwrap();
+            let mut answer = String::new();
+            stream.read_to_string(&mut answer).unwrap();
+            answer
+        };
+        for _ in 0..ROUNDS {
+            std::thread::scope(|scope| {
+                for path in ["/crash", "/crash/reckoning"] {
+                    for _ in 0..AT_ONCE {
+                        scope.spawn(move || {
+                            let answer = ask(path);
+                            assert!(answer.starts_with("HTTP/1.1 500"), "{path}: {answer}");
+                            assert!(answer.contains("a fault of the program"), "{answer}");
+                        });
+                    }
+                }
+            });
+            assert!(ask("/").starts_with("HTTP/1.1 200"));
+        }
+    }
 }

@@ -7,10 +7,11 @@ use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 
 use serde_json::{Value, json};
 
-use super::bench::Reckoned;
 use super::forms::now;
+use crate::diagnosis::Ranking;
 use crate::job::book::{Access, Book, Said};
 use crate::knowledge::Knowledge;
+use crate::planning::bench::Next;
 use crate::report::round::{chance, number};
 use crate::report::rows::rows;
 
@@ -22,9 +23,7 @@ const MOVES: usize = 5;
 const WAITING: usize = 256;
 
 /// What the slip of a job shows, for the book.
-pub fn said(reckoned: &Reckoned, knowledge: &Knowledge) -> Option<Said> {
-    let (standing, next) = reckoned.answered();
-    let ranking = &standing?.ranking;
+pub fn said(ranking: &Ranking, next: Option<&Next>, after: usize, knowledge: &Knowledge) -> Said {
     let shown = rows(ranking, false);
     let causes = shown.rows.iter().map(|r| r.cause).chain(shown.other);
     let causes: Value = causes
@@ -45,14 +44,14 @@ pub fn said(reckoned: &Reckoned, knowledge: &Knowledge) -> Option<Said> {
         "causes": causes,
         "moves": moves,
     });
-    Some(Said {
-        after: reckoned.job().entries.len(),
+    Said {
+        after,
         kind: "shown".to_owned(),
         at: now(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         figures: knowledge.sha256.clone(),
         body: body.to_string(),
-    })
+    }
 }
 
 /// Writes what was said in a thread of its own, so that no page waits for the disk.

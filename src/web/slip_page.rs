@@ -5,14 +5,15 @@
 
 use maud::{Markup, html};
 
-use super::bench::{Bench, Reckoned, Standing};
-use super::{cards, trials_card};
+use super::answers::Standing;
+use super::bench::{Bench, Reckoned};
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
-use crate::job::{EntryBody, Job, JobState, Verification, Withdrawn, verification};
+use super::{cards, trials_card};
+use crate::job::{Arrived, EntryBody, Job, JobState, Verification, Withdrawn, verification};
 use crate::knowledge::Knowledge;
 use crate::report::{names, panels};
 
@@ -36,19 +37,16 @@ pub fn count(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
 ///
 /// # Errors
 /// When there is no such job.
-pub fn slip_with(
-    bench: &Bench,
-    ask: &Ask,
-    wrong: &[(String, String)],
-) -> Result<Markup, Refusal> {
+pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
     let reckoned = bench.reckoned(&ask.job)?;
     let job = reckoned.job();
     let state = crate::job::state(job, knowledge);
-    let standing = reckoned.standing(knowledge);
+    reckoned.prepare();
+    let standing = reckoned.standing();
     let all = ask.query.some("all").is_some();
     let next = cards::next(ask, &reckoned, knowledge);
-    bench.keep(&reckoned);
+    reckoned.keep();
     let content = html! {
         (head(job, state))
         (problems(wrong))
@@ -125,21 +123,21 @@ fn saved(ask: &Ask, job: &Job, knowledge: &Knowledge, standing: Option<&Standing
     }
 }
 
-fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned) -> Markup {
+fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned<'_>) -> Markup {
     let started = job
         .entries
         .iter()
         .any(|e| e.is_used() && matches!(e.body, EntryBody::Start(_)));
     let worth = reckoned
-        .next(knowledge)
+        .next()
         .is_ok_and(|n| n.cold.cold && n.cold.worth_keeping);
     let verification: Verification = verification(job, knowledge);
     html! {
         section.card {
             h2 { (panels::COLD_OR_WARM) }
-            @if worth || !started { p { b { "This engine is cold. That is worth keeping." } } }
+            @if worth && started { p { b { "This engine is cold. That is worth keeping." } } }
             @if !started {
-                p { "Watch the first start before anything is unscrewed: there is one a day." }
+                (before_the_first_start(job.bench.arrived))
                 a.main href=(of_job(&job.job, "start")) { (panels::FIRST_START) }
             } @else if verification.last_work.is_some() {
                 @if state == JobState::WaitingForColdStart {
@@ -153,6 +151,29 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned) 
                 a.key href=(of_job(&job.job, "start")) { "Write down another start" }
             }
             a.key href=(of_job(&job.job, "told")) { "Told by the customer" }
+        }
+    }
+}
+
+/// What there is to say while no start was watched.
+fn before_the_first_start(arrived: Option<Arrived>) -> Markup {
+    html! {
+        @match arrived {
+            Some(Arrived::Warm) => {
+                p { b { "It came warm: what only a cold engine shows has to wait for a night." } }
+                p { "Leave it unstarted overnight and watch the first start tomorrow. Checks that \
+                     need no cold can be done now." }
+            }
+            Some(Arrived::NotHereYet) => {
+                p { b { "Not here yet." } }
+                p { "Ask for it to be left unstarted overnight, with nothing sprayed in and the \
+                     tank as it is." }
+            }
+            Some(Arrived::Cold) => p { b { "This engine is cold. That is worth keeping." } },
+            None => p { b { "If this engine is cold, that is worth keeping." } },
+        }
+        @if !matches!(arrived, Some(Arrived::Warm)) {
+            p { "Watch the first start before anything is unscrewed: there is one a day." }
         }
     }
 }

@@ -26,7 +26,7 @@ pub fn why(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let reckoned = bench.reckoned(&ask.job)?;
     let job = reckoned.job();
     let missing = |why: String| Refusal::Missing(why);
-    let standing = reckoned.standing(knowledge).map_err(missing)?;
+    let standing = reckoned.standing().map_err(missing)?;
     let wanted = ask.query.get("cause");
     let Some(cause) = standing.ranking.causes.iter().find(|c| c.cause == wanted) else {
         return Err(missing("There is no such cause on this engine.".to_owned()));

@@ -4,13 +4,15 @@
     tests/bench/load.py target/release/hardstart [--clients 50] [--seconds 60] [--jobs 10000]
 
 Prints start-up, p50/p95/max of pages and of writes, resident memory, and whether every entry that
-was acknowledged is in the book. Each client looks, thinks two seconds, and writes one time in four.
-Standard library only.
+was acknowledged is in the book. Clients arrive over ten seconds, each with an engine and readings of
+its own, look, think two seconds, and write one time in four. The load of the machine is printed
+beside, for figures of a busy machine say little. Standard library only.
 """
 import argparse, http.client, json, os, re, subprocess, sys, tempfile, threading, time
 from urllib.parse import urlencode
 
 THINK = 2.0
+ARRIVE = 10.0
 ENGINE = dict(cylinders="4", chamber="swirl", preheat="plugs", pump="rotary", system_volts="12")
 
 
@@ -83,8 +85,12 @@ def main():
 
         def run(number):
             try:
+                time.sleep(ARRIVE * number / args.clients)
                 client = Client(port)
-                answer, _ = client.post("/new", complaint="hard cold", **ENGINE)
+                engine = {**ENGINE, "cylinders": str((3, 4, 5, 6)[number % 4]),
+                          "chamber": ("swirl", "prechamber", "direct")[number % 3],
+                          "hours": str(1000 + 10 * number)}
+                answer, _ = client.post("/new", complaint="hard cold", **engine)
                 job = answer.getheader("Location")
                 count = 0
                 while time.perf_counter() < until:
@@ -92,7 +98,8 @@ def main():
                     writing = client.n % 4 == 1 or count == 0
                     if writing:
                         answer, text = client.post(job + "/add", what="reading",
-                                                   check="battery_rest_volts", value="12,4 V")
+                                                   check="battery_rest_volts",
+                                                   value=f"12,{20 + number} V")
                         if answer.status == 303:
                             count += 1
                         else:
@@ -113,13 +120,17 @@ def main():
         [t.start() for t in threads]
         [t.join() for t in threads]
         with open(f"/proc/{server.pid}/status") as status:
-            rss = int(re.search(r"VmRSS:\s+(\d+)", status.read())[1]) / 1024
+            text = status.read()
+            rss, peak = (int(re.search(rf"{key}:\s+(\d+)", text)[1]) / 1024
+                         for key in ("VmRSS", "VmHWM"))
+        with open("/proc/loadavg") as load:
+            print(f"load of the machine {load.read().split()[0]}, cores {os.cpu_count()}")
         server.terminate()
         server.wait()
         for name, times in (("pages", pages), ("writes", writes)):
             print(f"{name}: {len(times)}, p50 {middle(times, .5):.0f} ms, "
                   f"p95 {middle(times, .95):.0f} ms, max {middle(times, 1):.0f} ms")
-        print(f"resident {rss:.0f} MB, failures {len(errors)} {errors[:3]}")
+        print(f"resident {rss:.0f} MB, at most {peak:.0f} MB; failures {len(errors)} {errors[:3]}")
         lost = 0
         for job, count in kept.items():
             shown = subprocess.run([args.program, "job", "show", job, "--json", "--book", book],

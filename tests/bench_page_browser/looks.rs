@@ -90,7 +90,11 @@ fn furnished() -> Page {
     add(&[("what", "told"), ("told.since", "first_frost")]);
     add(&[("what", "aside"), ("entry", "9"), ("why", "clip slipped")]);
     add(&[("what", "later"), ("check", "compression")]);
-    add(&[("what", "cannot"), ("check", "leak_down"), ("reason", "no tool")]);
+    add(&[
+        ("what", "cannot"),
+        ("check", "leak_down"),
+        ("reason", "no tool"),
+    ]);
     add(&[
         ("what", "reading"),
         ("check", "plug_ohms"),
@@ -166,7 +170,9 @@ pub fn accessible(dark: bool) {
             &json!([]),
         );
         let found = browser.script_later(&format!("{source}\n{RUN}"), &json!([]));
-        let list = found.as_array().unwrap_or_else(|| panic!("{path}: {found}"));
+        let list = found
+            .as_array()
+            .unwrap_or_else(|| panic!("{path}: {found}"));
         let bad = list
             .iter()
             .filter(|v| matches!(v["impact"].as_str(), Some("serious" | "critical")));
@@ -214,7 +220,8 @@ pub fn fits() {
             browser.go(&format!("http://{}{path}", page.address()));
             let found = browser.script(RULER, &json!([GLOVE]));
             let none = |key: &str| found[key].as_array().is_some_and(Vec::is_empty);
-            let right = found["scroll"] == 0 && ["out", "low", "thin", "away"].iter().all(|k| none(k));
+            let right =
+                found["scroll"] == 0 && ["out", "low", "thin", "away"].iter().all(|k| none(k));
             assert!(right, "{path} at {width}: {found:#}");
             let bytes = found["bytes"].as_f64().unwrap();
             assert!(bytes < PAGE_BYTES, "{path} brings {bytes} bytes");

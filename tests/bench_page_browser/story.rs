@@ -19,7 +19,10 @@ pub fn whole_job(page: &Page, hand: &Hand<'_>, script: bool) {
     for _ in 0..FOLLOWED {
         let says = follow_suggestion(page, hand);
         let text = hand.browser.text("main");
-        assert!(text.contains("Saved: ") && text.contains(&says), "{says}: {text}");
+        assert!(
+            text.contains("Saved: ") && text.contains(&says),
+            "{says}: {text}"
+        );
     }
     put_off_and_back(hand);
     trials(hand);
@@ -114,7 +117,11 @@ fn trials(hand: &Hand<'_>) {
         hand.fill("#value", seconds);
         hand.follow("button.main");
     }
-    assert!(hand.browser.text("main").contains("3 recorded = 3 kept + 0 set aside"));
+    assert!(
+        hand.browser
+            .text("main")
+            .contains("3 recorded = 3 kept + 0 set aside")
+    );
     // Entries: start, two suggestions, put off, put back, then the timings.
     let odd = FOLLOWED + 3 + 2;
     hand.follow(&format!("a[href='/job/1/change?entry={odd}']"));
@@ -153,7 +160,11 @@ fn work_and_proof(hand: &Hand<'_>) {
     let head = hand.browser.text(".head");
     assert!(head.contains("waiting for a cold start"), "{head}");
     hand.follow(".keys a[href='/']");
-    assert!(hand.browser.text("main").contains("Waiting for a cold start"));
+    assert!(
+        hand.browser
+            .text("main")
+            .contains("Waiting for a cold start")
+    );
     hand.follow("a[href='/job/1/cold']");
     hand.tap("result", "right");
     hand.fill("#engine_temperature", "-7");
@@ -172,7 +183,11 @@ fn finish(page: &Page, hand: &Hand<'_>) {
     assert_eq!(state(&job, &page.knowledge), JobState::DoneProven);
     let aside = |e: &&Entry| matches!(e.withdrawn, Some(Withdrawn::Aside { .. }));
     assert_eq!(job.entries.iter().filter(aside).count(), 1);
-    assert!(job.entries.iter().any(|e| matches!(e.body, EntryBody::Later(_))));
+    assert!(
+        job.entries
+            .iter()
+            .any(|e| matches!(e.body, EntryBody::Later(_)))
+    );
     // Start, suggestions, put off and back, three timings, set aside, two readings, work, cold
     // start, done.
     assert_eq!(job.entries.len(), 1 + FOLLOWED + 2 + 3 + 1 + 2 + 3);

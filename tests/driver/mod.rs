@@ -13,7 +13,8 @@ use serde_json::{Value, json};
 pub const DRIVER: &str = "/usr/bin/chromedriver";
 /// Key of an element in answers (W3C WebDriver, 12.1).
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
-const PATIENCE: Duration = Duration::from_secs(60);
+/// A busy machine makes a page of a long job slowly.
+const PATIENCE: Duration = Duration::from_secs(300);
 
 /// What the browser is like.
 #[derive(Debug, Clone, Copy)]
@@ -77,7 +78,8 @@ impl Browser {
             { "name": "prefers-color-scheme", "value": scheme },
             { "name": "prefers-reduced-motion", "value": "reduce" }
         ]);
-        let media = json!({ "cmd": "Emulation.setEmulatedMedia", "params": { "features": features } });
+        let media =
+            json!({ "cmd": "Emulation.setEmulatedMedia", "params": { "features": features } });
         browser.ask("goog/cdp/execute", &media);
         browser
     }
@@ -172,11 +174,6 @@ impl Browser {
         }
     }
 
-    /// Chooses a radio button or ticks a box.
-    pub fn tap(&self, name: &str, value: &str) {
-        self.click(&format!("input[name='{name}'][value='{value}']"));
-    }
-
     pub fn fill(&self, css: &str, text: &str) {
         let one = self.find(css);
         self.ask(&format!("element/{one}/clear"), &json!({}));
@@ -215,12 +212,6 @@ impl Browser {
     /// The same for one that calls its last argument when it is done.
     pub fn script_later(&self, script: &str, args: &Value) -> Value {
         self.ask("execute/async", &json!({ "script": script, "args": args }))
-    }
-
-    /// Width of all there is, in pixels of the page.
-    pub fn width(&self) -> u64 {
-        let width = self.script("return document.documentElement.scrollWidth", &json!([]));
-        width.as_u64().unwrap()
     }
 
     /// Presses keys one after the other, wherever the focus is.

@@ -194,3 +194,53 @@ fn words_that_would_be_dropped_are_refused() {
     assert_eq!(code, Some(2), "{text}");
     assert_eq!(said(&["job", "list", "--most", "0"]).0, Some(2));
 }
+
+/// What a new user types first: no book yet is no fault, and work is not a reading.
+#[test]
+fn an_empty_list_is_no_fault_and_work_is_sent_to_its_own_command() {
+    let place = tempfile::tempdir().unwrap();
+    let book = place.path().join("not there yet");
+    assert!(answer(&book, &["job", "list"]).starts_with("No jobs yet."));
+    let list: Value = serde_json::from_str(&answer(&book, &["job", "list", "--json"])).unwrap();
+    assert_eq!(list["jobs"], serde_json::json!([]));
+    assert!(!book.exists(), "looking makes nothing");
+    answer(&book, &["job", "new", "cranks long"]);
+    let wrong = run(&book, &["note", "1", "replace_plug:2", "done"]);
+    let error = String::from_utf8_lossy(&wrong.stderr).into_owned();
+    assert!(
+        error.contains("is work, not a check") && error.contains("hardstart did"),
+        "{error}"
+    );
+}
+
+/// A check put off is offered again once that is taken back.
+#[test]
+fn a_check_may_wait() {
+    let place = tempfile::tempdir().unwrap();
+    let book = place.path().join("book");
+    answer(
+        &book,
+        &[
+            "job",
+            "new",
+            "cranks long",
+            "engine.cylinders=4",
+            "engine.preheat=plugs",
+        ],
+    );
+    let hidden = || {
+        let next = answer(&book, &["next", "--job", "1", "--json"]);
+        let next: Value = serde_json::from_str(&next).unwrap();
+        let hidden = next["hidden"].as_array().unwrap().iter();
+        hidden
+            .filter(|h| h["check"] == "compression")
+            .map(|h| h["why"].as_str().unwrap().to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert!(hidden().is_empty());
+    let said = answer(&book, &["note", "1", "--kind", "later", "compression"]);
+    assert!(said.contains("put off: "), "{said}");
+    assert_eq!(hidden(), ["later"]);
+    answer(&book, &["undo", "1", "1"]);
+    assert!(hidden().is_empty());
+}

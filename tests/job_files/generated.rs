@@ -113,6 +113,7 @@ fn bench() -> BoxedStrategy<Bench> {
     });
     let cannot = prop::collection::vec(cannot, 0..2);
     (
+        of(prop::sample::select(Arrived::ALL)),
         of(tools),
         of(1..5u8),
         cannot,
@@ -120,18 +121,21 @@ fn bench() -> BoxedStrategy<Bench> {
         of(minutes()),
         extra(),
     )
-        .prop_map(|(tools, people, cannot, rate, night, extra)| Bench {
-            tools,
-            people,
-            cannot,
-            minute_rate: rate,
-            plug_price: rate,
-            night_minutes: night,
-            break_factor: night,
-            come_back_minutes: night,
-            hand_over_minutes: None,
-            extra,
-        })
+        .prop_map(
+            |(arrived, tools, people, cannot, rate, night, extra)| Bench {
+                arrived,
+                tools,
+                people,
+                cannot,
+                minute_rate: rate,
+                plug_price: rate,
+                night_minutes: night,
+                break_factor: night,
+                come_back_minutes: night,
+                hand_over_minutes: None,
+                extra,
+            },
+        )
         .boxed()
 }
 

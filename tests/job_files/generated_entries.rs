@@ -195,7 +195,16 @@ fn others() -> BoxedStrategy<EntryBody> {
         })
     });
     let mark = select(Mark::ALL).prop_map(EntryBody::Mark);
-    prop_oneof![work, opinion, cannot, later, finding, mark, Just(EntryBody::Note)].boxed()
+    prop_oneof![
+        work,
+        opinion,
+        cannot,
+        later,
+        finding,
+        mark,
+        Just(EntryBody::Note)
+    ]
+    .boxed()
 }
 
 /// One entry of any kind.

@@ -20,7 +20,7 @@ use super::prices::Prices;
 use super::repairs::Mending;
 use crate::evidence::Evidence;
 use crate::evidence::kinds::kinds;
-use crate::job::{EntryBody, Job};
+use crate::job::{Arrived, EntryBody, Job};
 use crate::knowledge::{Cold, Knowledge, Per};
 use crate::network::{CompileError, KernelError, Program};
 use crate::planning::{
@@ -166,8 +166,11 @@ fn shares(evidence: &Evidence) -> Result<Vec<f64>, NextError> {
     Ok(logs.iter().map(|l| (l - most).exp() / total).collect())
 }
 
-/// Cold until a start or a check that warms the engine.
+/// Cold until a start or a check that warms the engine, unless it came warm.
 fn is_cold(knowledge: &Knowledge, job: &Job) -> bool {
+    if job.bench.arrived == Some(Arrived::Warm) {
+        return false;
+    }
     let mut recorded = job.entries.iter().filter(|e| e.is_recorded());
     !recorded.any(|entry| match &entry.body {
         EntryBody::Start(_) => true,

@@ -30,17 +30,26 @@
   for (const form of document.querySelectorAll("form[data-draft]")) {
     const check = form.querySelector("input[name=check]");
     const key = "draft/" + form.dataset.draft + (check ? "/" + check.value : "");
-    const fields = [...form.querySelectorAll("input[type=text], textarea")];
+    const texts = [...form.querySelectorAll("input[type=text], textarea")];
+    const taps = [...form.querySelectorAll("input[type=radio], input[type=checkbox]")]
+      .filter((tap) => !tap.closest("[data-units]"));
     let kept = {};
     try { kept = JSON.parse(store.get(key) || "{}"); } catch { kept = {}; }
-    for (const field of fields) {
-      if (!field.value && kept[field.name]) field.value = kept[field.name];
-      field.addEventListener("input", () => {
-        const now = {};
-        for (const f of fields) if (f.value) now[f.name] = f.value;
-        store.set(key, JSON.stringify(now));
-      });
+    for (const text of texts) if (!text.value && kept[text.name]) text.value = kept[text.name];
+    if (!document.querySelector(".wrong")) {
+      // What the page itself has chosen stays chosen.
+      const chosen = new Set(taps.filter((t) => t.defaultChecked && t.value).map((t) => t.name));
+      for (const tap of taps) {
+        if (kept[tap.name] === tap.value && !chosen.has(tap.name)) tap.checked = true;
+      }
     }
+    const keep = () => {
+      const now = {};
+      for (const text of texts) if (text.value) now[text.name] = text.value;
+      for (const tap of taps) if (tap.checked && tap.value) now[tap.name] = tap.value;
+      store.set(key, JSON.stringify(now));
+    };
+    for (const field of [...texts, ...taps]) field.addEventListener("input", keep);
     form.addEventListener("submit", () => store.set("pending", key));
   }
 
@@ -52,6 +61,37 @@
     const field = document.getElementById(chips.dataset.units);
     if (last && field && !field.value) last.checked = true;
     chips.addEventListener("change", (e) => store.set(key, e.target.value));
+  }
+
+  // A stopwatch beside a time that is to be read.
+  const seconds = document.querySelector("fieldset[data-units=value] input[value=s]");
+  if (seconds) {
+    const field = document.getElementById("value");
+    const shown = make("output", "0.0 s");
+    let from = 0;
+    let turning = 0;
+    const press = button("Start the watch", () => {
+      const now = (performance.now() - from) / 1000;
+      if (turning) {
+        clearInterval(turning);
+        turning = 0;
+        shown.textContent = now.toFixed(1) + " s";
+        field.value = now.toFixed(1);
+        seconds.checked = true;
+        field.dispatchEvent(new Event("input"));
+        press.textContent = "Start the watch";
+        return;
+      }
+      from = performance.now();
+      press.textContent = "Stop: it is there";
+      turning = setInterval(() => {
+        shown.textContent = ((performance.now() - from) / 1000).toFixed(1) + " s";
+      }, 100);
+    });
+    const tool = document.createElement("div");
+    tool.className = "tool";
+    tool.append(make("p", "Stopwatch"), shown, press);
+    field.closest(".field").before(tool);
   }
 
   // Stopwatch and pulse counter.
@@ -77,6 +117,7 @@
     };
     const main = button("Start: " + steps[0], () => {
       if (step === 0) {
+        clearInterval(turning);
         from = performance.now();
         laps.textContent = "";
         turning = setInterval(() => {
@@ -96,10 +137,21 @@
       }
       main.textContent = (step === 0 ? "Start: " : "") + steps[step];
     });
+    // After half a minute of cranking the starter rests for two.
+    const rest = () => {
+      const until = performance.now() + 120000;
+      turning = setInterval(() => {
+        const left = Math.ceil((until - performance.now()) / 1000);
+        shown.textContent = left > 0 ? "rest " + left + " s" : "rested";
+        if (left <= 0) clearInterval(turning);
+      }, 200);
+    };
     const stop = button("Stop the watch", () => {
+      const cranked = step > 0 && step < 3 ? seconds() : 0;
       clearInterval(turning);
       step = 0;
       main.textContent = "Start: " + steps[0];
+      if (cranked > 30) rest();
     });
     clock.append(make("h2", "Stopwatch"), shown, main, stop, laps);
 
@@ -119,12 +171,19 @@
       const rpm = (120 * (taps.length - 1)) / (cylinders * span);
       speed.textContent = (cylinders ? rpm.toFixed(0) + " rpm" : (60 * (taps.length - 1) / span).toFixed(0) + " puffs a minute")
         + (uneven ? ", uneven" : "");
+      if (cylinders) {
+        write.hidden = false;
+        write.href = location.pathname.replace(/start$/, "reading") + "?check=crank_rpm_by_ear&value=" + rpm.toFixed(0);
+      }
     });
+    const write = make("a", "Write it down");
+    write.className = "key";
+    write.hidden = true;
     const again = button("Count again", () => {
       taps = [];
       speed.textContent = "– rpm";
     });
-    counter.append(make("h2", "Pulse counter"), make("p", "Tap once for each puff while it cranks."), speed, tap, again);
+    counter.append(make("h2", "Pulse counter"), make("p", "Tap once for each puff while it cranks."), speed, tap, write, again);
     watch.append(clock, counter);
   }
 

@@ -1,0 +1,216 @@
+//! Answers, each reckoned when it is first asked for and once for all jobs that say the same,
+//! in threads of their own: reckoning takes much memory for a moment, and more threads would
+//! only take more of it and make all wait longer.
+//!
+//! Must not make pages, and must not know the book.
+
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{Receiver, Sender, channel, sync_channel};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+
+use crate::diagnosis::Ranking;
+use crate::job::{Job, Parsed, to_json};
+use crate::knowledge::Knowledge;
+use crate::planning::bench::{Next, Plan};
+use crate::report::remarks::{self, Note, Used};
+use crate::{diagnosis, evidence, planning};
+
+/// Answers reckoned at once; own judgement, for two cores.
+const AT_ONCE: usize = 2;
+/// Moves kept of an answer: the first and those a page offers beside it.
+const MOVES: usize = 6;
+
+/// How a job stands.
+#[derive(Debug)]
+pub struct Standing {
+    /// Causes.
+    pub ranking: Ranking,
+    /// What was assumed.
+    pub notes: Vec<Note>,
+    /// Entries reckoned with, and those that were not.
+    pub used: Used,
+}
+
+/// The answers to a job, whatever its number.
+#[derive(Debug, Default)]
+pub struct Answers {
+    /// How it stands.
+    pub standing: OnceLock<Result<Standing, String>>,
+    /// What to do next.
+    pub next: OnceLock<Result<Next, String>>,
+    /// The next few moves.
+    pub plan: OnceLock<Result<Plan, String>>,
+}
+
+/// How a job stands, or why that cannot be said.
+pub fn standing(knowledge: &Knowledge, parsed: &Parsed) -> Result<Standing, String> {
+    let job = &parsed.job;
+    let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+    let ranking = diagnosis::causes(&evidence, job).map_err(|e| e.to_string())?;
+    Ok(Standing {
+        notes: remarks::notes(knowledge, job, &parsed.notes, &evidence),
+        used: remarks::entries_used(job, &evidence),
+        ranking,
+    })
+}
+
+/// The next moves, or why there are none.
+pub fn next(knowledge: &Knowledge, job: &Job) -> Result<Next, String> {
+    let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+    let next = planning::bench::next(knowledge, job, &evidence);
+    let mut next = next.map_err(|e| e.to_string())?;
+    next.moves.truncate(MOVES);
+    next.moves.shrink_to_fit();
+    Ok(next)
+}
+
+/// The next few moves as a tree, or why there is none.
+pub fn plan(knowledge: &Knowledge, job: &Job) -> Result<Plan, String> {
+    let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+    planning::bench::plan(knowledge, job, &evidence).map_err(|e| e.to_string())
+}
+
+/// What an answer depends on, as a hash: not on numbers, times, names and remarks.
+type Sense = [u8; 32];
+
+fn sense(job: &Job) -> Sense {
+    let mut written = to_json(job);
+    if let Some(head) = written.as_object_mut() {
+        head.retain(|key, _| !matches!(key.as_str(), "job" | "complaint"));
+        let entries = head.get_mut("entry").and_then(Value::as_array_mut);
+        for entry in entries
+            .into_iter()
+            .flatten()
+            .filter_map(Value::as_object_mut)
+        {
+            entry.retain(|key, _| !matches!(key.as_str(), "at" | "by" | "note"));
+        }
+    }
+    Sha256::digest(written.to_string()).into()
+}
+
+/// Answers given, the ones used last; the one longest unused makes room.
+#[derive(Debug)]
+pub struct Given {
+    most: usize,
+    kept: Mutex<(u64, BTreeMap<Sense, (u64, Arc<Answers>)>)>,
+}
+
+impl Given {
+    /// Nothing given yet; `most` are kept.
+    #[must_use]
+    pub fn new(most: usize) -> Self {
+        let kept = Mutex::default();
+        Self { most, kept }
+    }
+
+    /// The answers to a job as it stands, reckoned already or yet to be.
+    pub fn to(&self, job: &Job) -> Arc<Answers> {
+        let sense = sense(job);
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let (clock, kept) = &mut *kept;
+        *clock += 1;
+        if let Some((used, answers)) = kept.get_mut(&sense) {
+            *used = *clock;
+            return Arc::clone(answers);
+        }
+        if kept.len() >= self.most {
+            let oldest = kept.iter().min_by_key(|(_, (used, _))| *used);
+            if let Some(oldest) = oldest.map(|(sense, _)| *sense) {
+                kept.remove(&oldest);
+            }
+        }
+        let fresh = Arc::new(Answers::default());
+        kept.insert(sense, (*clock, Arc::clone(&fresh)));
+        fresh
+    }
+}
+
+type Task = Box<dyn FnOnce() + Send>;
+
+/// The threads that reckon.
+#[derive(Debug)]
+pub struct Desk(Sender<Task>);
+
+impl Desk {
+    /// Opens it; it closes when it is dropped.
+    ///
+    /// # Errors
+    /// When the system has no thread to give.
+    pub fn new() -> std::io::Result<Self> {
+        let (send, receive) = channel();
+        let receive = Arc::new(Mutex::new(receive));
+        for _ in 0..AT_ONCE {
+            let receive = Arc::clone(&receive);
+            let thread = std::thread::Builder::new().name("desk".to_owned());
+            thread.spawn(move || work(&receive))?;
+        }
+        Ok(Self(send))
+    }
+
+    /// Has something reckoned and waits for it.
+    ///
+    /// # Panics
+    /// When the reckoning does: that ends the request, and nothing else.
+    pub fn reckon<T: Send + 'static>(&self, task: impl FnOnce() -> T + Send + 'static) -> T {
+        let (reply, answer) = sync_channel(1);
+        let task: Task = Box::new(move || drop(reply.send(task())));
+        let handed = self.0.send(task);
+        let answer = handed.ok().and_then(|()| answer.recv().ok());
+        answer.unwrap_or_else(|| panic!("the reckoning broke off"))
+    }
+}
+
+fn work(receive: &Mutex<Receiver<Task>>) {
+    loop {
+        let task = receive
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .recv();
+        let Ok(task) = task else { return };
+        // Who waits for it is told by its silence.
+        let _ = catch_unwind(AssertUnwindSafe(task));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Entry, EntryBody};
+
+    #[test]
+    fn jobs_that_say_the_same_share_answers_and_the_longest_unused_make_room() {
+        let given = Given::new(2);
+        let noted = |job: &str, at: &str, entries: usize| {
+            let mut noted = Job::new(job, job);
+            for _ in 0..entries {
+                let mut entry = Entry::new(EntryBody::Note);
+                entry.at = Some(at.to_owned());
+                noted.entries.push(entry);
+            }
+            given.to(&noted)
+        };
+        let one = noted("A", "2025-01-14T07:40:00Z", 1);
+        assert!(Arc::ptr_eq(&one, &noted("B", "2025-01-15T07:40:00Z", 1)));
+        let two = noted("A", "", 2);
+        assert!(!Arc::ptr_eq(&one, &two));
+        assert!(Arc::ptr_eq(&one, &noted("A", "", 1)), "used again");
+        noted("A", "", 3);
+        assert!(Arc::ptr_eq(&one, &noted("A", "", 1)), "still there");
+        assert!(!Arc::ptr_eq(&two, &noted("A", "", 2)), "made room");
+    }
+
+    #[test]
+    fn a_reckoning_that_breaks_off_ends_for_who_asked_and_the_desk_goes_on() {
+        let desk = Desk::new().unwrap();
+        for _ in 0..2 * AT_ONCE {
+            let broken = || desk.reckon(|| -> u8 { panic!("a fault of the program") });
+            assert!(catch_unwind(AssertUnwindSafe(broken)).is_err());
+        }
+        assert_eq!(desk.reckon(|| 7), 7);
+    }
+}
