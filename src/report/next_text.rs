@@ -100,7 +100,9 @@ fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
 /// Minutes, people, tools, access and the cold.
 #[must_use]
 pub fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
-    let mut list = vec![format!("{:.0} minutes", one.minutes)];
+    let minutes = format!("{:.0}", one.minutes);
+    let unit = if minutes == "1" { "minute" } else { "minutes" };
+    let mut list = vec![format!("{minutes} {unit}")];
     if let Some(check) = check(one, knowledge) {
         list.push(match check.people {
             1 => "one person".to_owned(),

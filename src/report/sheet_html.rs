@@ -84,7 +84,7 @@ fn content(content: &Content) -> Markup {
             }
         },
         Content::Table { head, rows, .. } if rows.is_empty() => html! {
-            p { @if head[0] == READING[0] { "Nothing was tested." } @else { "Nothing yet." } }
+            p { @if head[0] == READING[0] { "No single readings." } @else { "Nothing yet." } }
         },
         Content::Table {
             head,

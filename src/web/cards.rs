@@ -225,7 +225,7 @@ fn first_move(
     html! {
         h3.move { (lead) (next_text::name(first, knowledge)) }
         @if first.kind != MoveKind::HandOver { p { (next_text::takes(first, knowledge)) } }
-        p { (next_text::worth(first)) "." }
+        p { (sentence(&next_text::worth(first))) }
         (care(knowledge, first.hazards.iter().map(String::as_str)))
         @if let Some(check) = check { (how(check)) }
         @if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {
@@ -238,6 +238,13 @@ fn first_move(
             a.main href=(of_job(&job.job, "engine")) { "Engine and bench" }
         }
     }
+}
+
+/// With a capital and one full stop.
+fn sentence(text: &str) -> String {
+    let mut letters = text.trim_end_matches('.').chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
 }
 
 fn how(check: &Check) -> Markup {
@@ -349,7 +356,7 @@ fn rest(job: &Job, next: &Next, others: &[NextMove], knowledge: &Knowledge) -> M
                                 (next_text::name(other, knowledge))
                             }
                         } @else { p { (next_text::name(other, knowledge)) } }
-                        p.hint { (next_text::worth(other)) }
+                        p.hint { (sentence(&next_text::worth(other))) }
                     }
                 }
             }
