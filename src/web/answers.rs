@@ -93,11 +93,14 @@ fn sense(job: &Job) -> Sense {
     Sha256::digest(written.to_string()).into()
 }
 
+/// When they were last asked for, and the answers.
+type Aged = (u64, Arc<Answers>);
+
 /// Answers given, the ones used last; the one longest unused makes room.
 #[derive(Debug)]
 pub struct Given {
     most: usize,
-    kept: Mutex<(u64, BTreeMap<Sense, (u64, Arc<Answers>)>)>,
+    kept: Mutex<(u64, BTreeMap<Sense, Aged>)>,
 }
 
 impl Given {

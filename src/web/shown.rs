@@ -2,7 +2,7 @@
 //!
 //! Only what was shown is kept, so that a job of fifty entries stays small. Must not reckon.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 
 use serde_json::{Value, json};
@@ -78,7 +78,7 @@ impl Keeper {
     }
 }
 
-fn keep(book: &PathBuf, receive: &Receiver<(String, Said)>) {
+fn keep(book: &Path, receive: &Receiver<(String, Said)>) {
     for (job, said) in receive {
         // A book that may not be written in is looked at all the same.
         let _ = Book::open(book, Access::Write).and_then(|mut book| book.keep(&job, &said));

@@ -80,7 +80,7 @@ impl Page {
     pub fn send(&self, bytes: &[u8]) -> Answer {
         let mut stream = TcpStream::connect(self.address()).unwrap();
         stream
-            .set_read_timeout(Some(Duration::from_secs(60)))
+            .set_read_timeout(Some(Duration::from_secs(300)))
             .unwrap();
         // A server that has seen enough may close before everything is sent.
         let _ = stream.write_all(bytes);
