@@ -48,7 +48,7 @@ pub fn strip(judgement: &Judgement) -> Markup {
                     "cylinder " (cylinder.cylinder)
                 }
                 @for (at, trial) in drawn(cylinder).into_iter().enumerate() {
-                    @let middle = y(row) + aside(&drawn(cylinder)[..at], trial, &x);
+                    @let middle = y(row) + aside(&drawn(cylinder)[..at], trial, x);
                     @let (cx, cy) = (place(x(trial.corrected)), place(middle));
                     circle cx=(cx) cy=(cy) r=(RING) fill="none" stroke="#000"
                         stroke-dasharray=[trial.set_aside.then_some("2 2")] {}
