@@ -30,7 +30,11 @@ fn case(seed: u64) -> Case {
     let mut slots = Vec::new();
     for at in 0..count {
         let scope = vec![VarId(at as u32)];
-        match random.random_range(0..7) {
+        match random.random_range(0..8) {
+            7 => slots.push(Slot {
+                scope,
+                seen: Seen::Known,
+            }),
             6 => {
                 let state = random.random_range(0..network.size(VarId(at as u32)));
                 slots.push(Slot {
@@ -83,6 +87,10 @@ fn case(seed: u64) -> Case {
                     .map(|_| random.random::<f64>())
                     .collect::<Vec<_>>(),
                 Seen::Hard(state) => (0..cells).map(|s| f64::from(s == state)).collect(),
+                Seen::Known => {
+                    let is = random.random_range(0..cells);
+                    (0..cells).map(|s| f64::from(s == is)).collect()
+                }
                 Seen::Switch(state) => {
                     let on = random.random::<bool>();
                     inputs.extend([f64::from(on), f64::from(!on)]);
@@ -96,7 +104,7 @@ fn case(seed: u64) -> Case {
                         .collect()
                 }
             };
-            if slot.seen == Seen::Soft {
+            if matches!(slot.seen, Seen::Soft | Seen::Known) {
                 inputs.extend_from_slice(&values);
             }
             seen.push(Likelihood {
@@ -184,7 +192,9 @@ proptest! {
         let network = case.network.clone();
         for slot in case.request.slots.iter().rev() {
             let cells: usize = match slot.seen {
-                Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
+                Seen::Soft | Seen::Known => {
+                    slot.scope.iter().map(|v| network.size(*v)).product()
+                }
                 Seen::Mostly(_) | Seen::Switch(_) => 2,
                 Seen::Hard(_) => 0,
             };

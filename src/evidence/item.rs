@@ -190,7 +190,7 @@ impl Case {
             let count = match slot.seen {
                 Seen::Hard(_) => 0,
                 Seen::Mostly(_) | Seen::Switch(_) => 2,
-                Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
+                Seen::Soft | Seen::Known => slot.scope.iter().map(|v| network.size(*v)).product(),
             };
             let (own, rest) = inputs.split_at(count.min(inputs.len()));
             inputs = rest;

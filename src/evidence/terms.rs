@@ -45,7 +45,7 @@ pub(super) fn plain(slots: impl Iterator<Item = (Slot, Vec<f64>)>) -> Terms {
                 out.terms[0].extend_from_slice(&values);
                 out.off.extend([1.0, 0.0]);
             }
-            Seen::Soft => {
+            Seen::Soft | Seen::Known => {
                 out.terms[0].extend_from_slice(&values);
                 out.off.extend(values.iter().map(|_| 1.0));
             }

@@ -28,6 +28,36 @@ impl Clamped {
         queries: Vec<Vec<VarId>>,
         restarts: usize,
     ) -> Result<Self, CompileError> {
+        Self::with(model, evidence, queries, restarts, |_| Seen::Soft)
+    }
+
+    /// As [`Clamped::compile`], for lanes that say of every part but those in `open` which state
+    /// it is in: far narrower, for the functions hang together only through the parts.
+    ///
+    /// # Errors
+    /// When exact work would be too wide.
+    pub fn assigned(
+        model: &Model,
+        evidence: &[Slot],
+        queries: Vec<Vec<VarId>>,
+        open: &[VarId],
+    ) -> Result<Self, CompileError> {
+        Self::with(model, evidence, queries, 0, |id| {
+            if open.contains(&id) {
+                Seen::Soft
+            } else {
+                Seen::Known
+            }
+        })
+    }
+
+    fn with(
+        model: &Model,
+        evidence: &[Slot],
+        queries: Vec<Vec<VarId>>,
+        restarts: usize,
+        seen: impl Fn(VarId) -> Seen,
+    ) -> Result<Self, CompileError> {
         let parts = model
             .parts_now()
             .into_iter()
@@ -37,7 +67,7 @@ impl Clamped {
             .iter()
             .map(|(id, _)| Slot {
                 scope: vec![*id],
-                seen: Seen::Soft,
+                seen: seen(*id),
             })
             .collect::<Vec<_>>();
         slots.extend_from_slice(evidence);

@@ -52,7 +52,7 @@ impl Observed {
                     all[state] += values[1];
                     all
                 }
-                Seen::Soft if !values.is_empty() => values.clone(),
+                Seen::Soft | Seen::Known if !values.is_empty() => values.clone(),
                 _ => continue,
             };
             readings.push(Virtual {

@@ -132,7 +132,7 @@ impl<'a> Lowering<'a> {
         for slot in &request.slots {
             input.push(inputs);
             let cells: usize = match slot.seen {
-                Seen::Soft => slot.scope.iter().map(|v| network.size(*v)).product(),
+                Seen::Soft | Seen::Known => slot.scope.iter().map(|v| network.size(*v)).product(),
                 Seen::Mostly(_) | Seen::Switch(_) => 2,
                 Seen::Hard(_) => 0,
             };
@@ -186,14 +186,19 @@ impl<'a> Lowering<'a> {
                 None => self.latent(at),
             }
         }
+        let mut known = Vec::new();
         for (index, slot) in self.request.slots.iter().enumerate() {
             if slot.scope.len() != 1 || leaves[slot.scope[0].at()].is_none() {
-                self.slot(index);
+                match slot.seen {
+                    Seen::Known => known.push((slot.scope[0].0, self.input[index])),
+                    _ => self.slot(index),
+                }
             }
         }
         for query in &self.request.queries {
             self.query(query);
         }
+        super::known::tell(&mut self.out, &known);
         self.out
     }
 
@@ -423,7 +428,7 @@ impl<'a> Lowering<'a> {
                 ),
                 Seen::Switch(state) if state == i => Cell::One,
                 Seen::Switch(_) => off(self.input[index]),
-                Seen::Soft => Cell::Sum(vec![Term {
+                Seen::Soft | Seen::Known => Cell::Sum(vec![Term {
                     figure: None,
                     input: Some(self.input[index] + u32::try_from(i).expect("index")),
                 }]),

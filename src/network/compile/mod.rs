@@ -1,7 +1,8 @@
 //! From a network and a class of evidence to a program.
 //!
 //! 1. `lower`: each local model becomes small factors over the variables and, inside folds,
-//!    over running states; observed leaves become two-state chains.
+//!    over running states; observed leaves become two-state chains (`seen_leaf`), variables whose state is
+//!    given fall apart (`known`).
 //! 2. `order`: in which order the variables are summed out.
 //! 3. `contract`: each sum becomes multiply-adds over cells; zeros vanish, ones alias, equal sums
 //!    are one. `product` says which entries meet, `emit` strings operations into runs.
@@ -13,6 +14,7 @@ mod alike;
 mod backward;
 mod contract;
 mod emit;
+mod known;
 mod lower;
 mod order;
 mod product;

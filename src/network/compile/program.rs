@@ -28,6 +28,10 @@ pub enum Seen {
     Switch(usize),
     /// A likelihood over the joint states of the scope, given with each lane.
     Soft,
+    /// Which state it is, given with each lane: one for that state and nought for the others.
+    /// Exact for such lanes only. Ties nothing together, so as narrow as a hard slot; one variable
+    /// a slot.
+    Known,
 }
 
 /// Where evidence enters: on one variable, or on the joint states of a few.

@@ -120,7 +120,7 @@ impl Lowering<'_> {
             Seen::Hard(state) | Seen::Mostly(state) | Seen::Switch(state) => {
                 self.figure(first + u32::try_from(state).expect("index"))
             }
-            Seen::Soft => {
+            Seen::Soft | Seen::Known => {
                 let mut cell = zero();
                 for s in 0..u32::try_from(own).expect("index") {
                     let term = match self.figure(first + s) {
