@@ -233,6 +233,7 @@ fn next() -> Next {
     repair.kind = MoveKind::Repair;
     Next {
         stop: false,
+        over: None,
         settle_first: false,
         moves: vec![first, check("lamp_at_strip", None, 0.2, 0.05), repair],
         hidden: vec![
@@ -277,6 +278,7 @@ fn the_next_move_as_json_follows_the_contract() {
         "job",
         "figures_sha256",
         "stop",
+        "over",
         "settle_first",
         "moves",
         "hidden",

@@ -220,8 +220,12 @@ pub struct Access {
     pub code: String,
     /// What a person reads.
     pub label: String,
-    /// Minutes to open and close again.
+    /// Minutes to open and close again, at all cylinders.
     pub minutes: f64,
+    /// Whether one cylinder can be opened alone, for its share of the minutes; the whole engine
+    /// where it is not said.
+    #[serde(default = "of_the_engine")]
+    pub per: Per,
     /// Access groups that must be open before.
     #[serde(default)]
     pub after: Vec<Spanned<String>>,
@@ -233,6 +237,10 @@ pub struct Access {
     /// What opening it may break, each time it is opened and for each cylinder it opens.
     #[serde(default)]
     pub risk: Option<Risk>,
+}
+
+fn of_the_engine() -> Per {
+    Per::Engine
 }
 
 /// A tool that may be at hand or not.

@@ -121,6 +121,7 @@ impl<'a> Planner<'a> {
         moves: &mut [Candidate],
     ) {
         let t = self.tables;
+        let mut seen: Vec<Vec<usize>> = Vec::new();
         for g in 0..t.open_minutes.len() {
             let bit = 1u64 << g;
             if situation.open & bit != 0 || t.open_minutes[g] == 0.0 {
@@ -139,9 +140,10 @@ impl<'a> Planner<'a> {
             while behind.len() > 2 && ends(&behind) > self.settings.ends {
                 behind.pop();
             }
-            if behind.len() < 2 {
+            if behind.len() < 2 || seen.contains(&behind) {
                 continue;
             }
+            seen.push(behind.clone());
             search.set_beam(&behind);
             for m in moves.iter_mut() {
                 if let Action::Check(c) = m.action

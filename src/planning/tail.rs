@@ -26,7 +26,7 @@ fn rank_of(key: f64, place: usize) -> u128 {
 /// judgement).
 const SEVERAL_SHARE: f64 = 0.05;
 
-/// Repairs from which one order is tried, and an order nearly right is good enough, and how nearly (own judgement:
+/// Repairs from which an order nearly right is good enough, and how nearly (own judgement:
 /// saves most of the time for little; the cost of the order found is exact all the same).
 const MANY: usize = 16;
 const SLACK: f64 = 0.9;
@@ -81,12 +81,11 @@ impl Tail {
         let mass = sum(belief);
         let several = mass - dot(belief, &tables.single);
         // With two faults present no single repair makes the engine right; then the order
-        // by "removes something" is better. Where there is time both are tried.
-        let many = repaired.len() > MANY;
-        let by_change = many && several > 0.5 * mass;
-        self.rank(tables, belief, repaired, open, by_change);
-        let mut best = self.follow(tables, belief, mass, open, by_change);
-        if !many && several > SEVERAL_SHARE * mass {
+        // by "removes something" is better. Both are tried: were one chosen by the share of
+        // several faults, a check that tells nothing could tip it and seem worth many minutes.
+        self.rank(tables, belief, repaired, open, false);
+        let mut best = self.follow(tables, belief, mass, open, false);
+        if several > SEVERAL_SHARE * mass {
             std::mem::swap(&mut self.order, &mut self.spare);
             self.rank(tables, belief, repaired, open, true);
             let other = self.follow(tables, belief, mass, open, true);

@@ -3,7 +3,7 @@
 //! Must not price or choose.
 
 use super::names;
-use crate::job::Repeat;
+use crate::job::{JobState, Repeat};
 use crate::knowledge::Knowledge;
 use crate::planning::bench::MoveKind;
 
@@ -78,6 +78,23 @@ fn repeats() -> [Repeat; 4] {
 fn repair<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
     let known = knowledge.repairs.iter().find(|r| r.id.get_ref() == id);
     known.map_or(id, |r| r.label.as_str())
+}
+
+/// What is said where there is no move: the job is over, or nothing can be done here.
+#[must_use]
+pub fn nothing_left(over: Option<JobState>) -> &'static str {
+    match over {
+        Some(JobState::DoneProven) => {
+            "Done, and proven by a cold start: nothing remains to be done. Common practice is to \
+             watch a second cold start on another day."
+        }
+        Some(JobState::DoneNotProven) => {
+            "Handed back as mended: no check or repair remains to be done. A right start after a \
+             night in the cold would prove it."
+        }
+        Some(_) => "Handed back as it is: nothing remains to be done.",
+        None => "There is nothing to do next.",
+    }
 }
 
 /// Kind of a move as documents name it.

@@ -5,7 +5,7 @@
 use serde_json::{Value, json};
 
 use super::{moves, round};
-use crate::job::{Job, Repeat};
+use crate::job::{Job, JobState, Repeat};
 use crate::planning::bench::{Found, Next, NextMove};
 
 /// Schema of the document.
@@ -29,6 +29,7 @@ pub fn next(next: &Next, job: &Job, figures_sha256: &str) -> Value {
         "job": job.job,
         "figures_sha256": figures_sha256,
         "stop": next.stop,
+        "over": next.over.map(JobState::id),
         "settle_first": next.settle_first,
         "moves": next.moves.iter().map(one).collect::<Value>(),
         "hidden": hidden,

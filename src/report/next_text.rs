@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use super::page::{self, Layout, Page};
 use super::{cautions, chance, moves, names};
 use crate::job::Job;
-use crate::knowledge::{Check, Knowledge, Repair};
+use crate::knowledge::{Check, Knowledge, Per, Repair};
 use crate::planning::bench::{Hidden, MoveKind, Next, NextMove};
 
 /// Other moves in one line each. Own judgement.
@@ -28,7 +28,7 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
         page.gap();
     }
     let Some((first, others)) = next.moves.split_first() else {
-        page.say("There is nothing to do next.");
+        page.say(moves::nothing_left(next.over));
         return page.finish();
     };
     if next.stop {
@@ -127,7 +127,10 @@ pub fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
             let known = knowledge.access.iter().find(|a| a.id.get_ref() == id);
             known.map_or_else(
                 || names::plain(id),
-                |a| format!("{} ({:.0} minutes)", a.label, a.minutes),
+                |a| match (a.per, one.cylinder) {
+                    (Per::Cylinder, Some(_)) => format!("{}, at that cylinder", a.label),
+                    _ => format!("{} ({:.0} minutes)", a.label, a.minutes),
+                },
             )
         })
         .collect();

@@ -5,7 +5,7 @@
 use serde_json::{Value, json};
 
 use super::{moves, round};
-use crate::job::{Job, Repeat};
+use crate::job::{Job, JobState, Repeat};
 use crate::planning::bench::{Plan, PlanStep};
 
 /// Schema of the document.
@@ -19,7 +19,8 @@ pub fn plan(plan: &Plan, job: &Job, figures_sha256: &str) -> Value {
         "job": job.job,
         "figures_sha256": figures_sha256,
         "cold": plan.cold,
-        "tree": step(&plan.first),
+        "over": plan.over.map(JobState::id),
+        "tree": plan.first.as_ref().map(step),
     })
 }
 

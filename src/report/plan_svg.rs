@@ -6,7 +6,7 @@
 use std::fmt::Write;
 
 use super::plan_text::{hazards, listed, state, takes, title};
-use super::{chance, page};
+use super::{chance, moves, page};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{Plan, PlanStep};
@@ -30,7 +30,14 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge) -> String {
         drawing.text(MARGIN, y, &line);
         y += LINE;
     }
-    let cautions = hazards(&plan.first);
+    let Some(first) = &plan.first else {
+        for line in wrap(moves::nothing_left(plan.over), PAGE_LETTERS) {
+            y += LINE;
+            drawing.text(MARGIN, y, &line);
+        }
+        return drawing.finish(&job.job, y + MARGIN);
+    };
+    let cautions = hazards(first);
     if !cautions.is_empty() {
         y += LINE;
         drawing.text(MARGIN, y, "Take care");
@@ -44,7 +51,7 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge) -> String {
             y += LINE;
         }
     }
-    let bottom = drawing.step(&plan.first, knowledge, MARGIN, y + LINE);
+    let bottom = drawing.step(first, knowledge, MARGIN, y + LINE);
     drawing.finish(&job.job, bottom + MARGIN)
 }
 

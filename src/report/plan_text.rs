@@ -20,12 +20,16 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     let mut page = Page::new(layout);
     page.hang(&format!("Job {}  ", job.job), &job.complaint);
     page.gap();
+    let Some(first) = &plan.first else {
+        page.say(moves::nothing_left(plan.over));
+        return page.finish();
+    };
     page.say(
         "Plan: the next three moves, if things are as they look now. After each finding ask again.",
     );
     page.gap();
-    cautions::say(&mut page, knowledge, hazards(&plan.first));
-    step(&mut page, &plan.first, knowledge, 0);
+    cautions::say(&mut page, knowledge, hazards(first));
+    step(&mut page, first, knowledge, 0);
     page.finish()
 }
 

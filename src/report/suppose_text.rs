@@ -4,7 +4,7 @@
 
 use super::page::{self, Layout, Page};
 use super::suppose_json::Answer;
-use super::{chance, moves, names};
+use super::{cautions, chance, moves, names};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{MoveKind, Next};
@@ -48,6 +48,11 @@ pub fn suppose(
         );
     }
     page.gap();
+    // Cautions of both steps named below, before either.
+    let steps = [then.next, now.next].into_iter();
+    let steps = steps.filter_map(|next| next.moves.first());
+    let hazards = steps.flat_map(|step| step.hazards.iter().map(String::as_str));
+    cautions::say(&mut page, knowledge, hazards);
     page.hang("Next would be: ", &first(then.next, knowledge));
     page.hang("Next is now: ", &first(now.next, knowledge));
     page.finish()
@@ -55,18 +60,13 @@ pub fn suppose(
 
 fn first(next: &Next, knowledge: &Knowledge) -> String {
     let Some(one) = next.moves.first() else {
-        return "nothing".to_owned();
+        return moves::nothing_left(next.over).to_owned();
     };
     let name = moves::name(knowledge, one.kind, &one.id, one.cylinder, one.repeat);
-    let care = if one.hazards.is_empty() {
-        ""
-    } else {
-        "; the cautions stand in hardstart next"
-    };
     match one.kind {
         MoveKind::Ask => name,
         _ => format!(
-            "{name} (about {:.0} minutes to a proven repair{care})",
+            "{name} (about {:.0} minutes to a proven repair)",
             one.expected_total
         ),
     }

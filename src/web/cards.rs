@@ -147,7 +147,7 @@ pub fn next(ask: &Ask, reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup
     let content = match reckoned.next() {
         Err(why) => html! { p { (why) } },
         Ok(next) => match next.moves.split_first() {
-            None => html! { p { "There is nothing to do next." } },
+            None => html! { p { (moves::nothing_left(next.over)) } },
             Some((first, others)) => html! {
                 @if next.stop {
                     p { "Stop checking: no check here is worth its minutes any more, acting comes \

@@ -2,7 +2,7 @@
 //!
 //! Must not hold words for people beyond identifiers.
 
-use crate::job::Repeat;
+use crate::job::{JobState, Repeat};
 
 /// Kind of a move.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,9 +86,11 @@ pub struct ColdState {
 pub struct Next {
     /// Whether to stop checking and act.
     pub stop: bool,
+    /// The state of a job that is over: nothing remains to be done, and there are no moves.
+    pub over: Option<JobState>,
     /// Whether readings clash: then the first move takes one of them again, whatever its total.
     pub settle_first: bool,
-    /// Moves, best first.
+    /// Moves, best first; none where the job is over.
     pub moves: Vec<NextMove>,
     /// Checks that are not offered, with why.
     pub hidden: Vec<Hidden>,

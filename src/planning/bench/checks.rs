@@ -34,6 +34,18 @@ pub(super) struct Offered<'k> {
 }
 
 impl Offered<'_> {
+    /// Cylinders that must be opened for it; none where all of them. Neighbours change places.
+    pub(super) fn cylinders(&self, of: u8) -> Vec<u8> {
+        let Some(own) = self.cylinder else {
+            return Vec::new();
+        };
+        let neighbour = if own < of { own + 1 } else { own - 1 };
+        match self.repeat {
+            Some(Repeat::Swapped) if of > 1 => vec![own, neighbour],
+            _ => vec![own],
+        }
+    }
+
     /// Name in the problem: `check`, and for a repeat `check:cylinder@kind`.
     pub(super) fn name(&self) -> String {
         let mut name = self.check.id.get_ref().clone();

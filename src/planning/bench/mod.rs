@@ -1,14 +1,18 @@
 //! The bridge from a job to a planning problem: the only place in this room that knows parts,
 //! checks and repairs. Does not search.
 //!
-//! Reading order: `hypotheses` (what may be wrong), `hindered` (what can be done here), `looking`
-//! and `checks` (what each check would show), `repeats` (readings taken again), `clash` (whether
-//! that comes first), `repairs` (what each would mend), `prices`, `setup` (all of it as a problem),
-//! `next` (the next move), `plan` (the next few as a tree), `answer`.
+//! Reading order: `hypotheses` and `grow` (what may be wrong), `hindered` (what can be done here),
+//! `looking` and `checks` (what each check would show), `repeats` (readings taken again), `clash`
+//! (whether that comes first), `repairs` (what each would mend), `prices`, `covers` (access),
+//! `cold` (whether it is), `setup` (all of it as a problem), `next` (the next move), `plan` (the
+//! next few as a tree), `answer`.
 
 mod answer;
 mod checks;
 mod clash;
+mod cold;
+mod covers;
+mod grow;
 mod hindered;
 mod hypotheses;
 mod looking;

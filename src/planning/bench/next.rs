@@ -5,10 +5,11 @@
 
 use super::answer::{ColdState, Found, Hidden, MoveKind, Next, NextMove};
 use super::checks::{Offered, cold_name, needs_cold, predicted};
+use super::cold::is_cold;
 use super::repairs::Mending;
 use super::setup::{NextError, Setup, preheats, with_setup};
 use crate::evidence::Evidence;
-use crate::job::Job;
+use crate::job::{Job, JobState, state};
 use crate::knowledge::Knowledge;
 use crate::planning::{Action, Leaf, Planner, Settings, Situation, Tables};
 
@@ -17,11 +18,36 @@ const KIND_KNOWN: f64 = 0.95;
 /// Minutes to look what is fitted; own judgement.
 const ASK_MINUTES: f64 = 1.0;
 
+/// The state of a job on which nothing remains to be done: proven, handed back, left as it is.
+pub(super) fn over(knowledge: &Knowledge, job: &Job) -> Option<JobState> {
+    let state = state(job, knowledge);
+    let over = [
+        JobState::DoneProven,
+        JobState::DoneNotProven,
+        JobState::LeftAsIs,
+    ];
+    over.contains(&state).then_some(state)
+}
+
 /// What to do next on a job.
 ///
 /// # Errors
 /// When the network is too wide or nothing explains what was seen.
 pub fn next(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Next, NextError> {
+    if let Some(state) = over(knowledge, job) {
+        return Ok(Next {
+            stop: true,
+            over: Some(state),
+            settle_first: false,
+            moves: Vec::new(),
+            hidden: Vec::new(),
+            cold: ColdState {
+                cold: is_cold(knowledge, job),
+                worth_keeping: false,
+            },
+            wants_checks: Vec::new(),
+        });
+    }
     with_setup(knowledge, job, evidence, |setup| {
         let ask = setup.share < KIND_KNOWN && evidence.cases.len() > 1 && preheats(evidence) > 1;
         advise(setup, ask)
@@ -66,6 +92,7 @@ fn advise(setup: &Setup<'_>, ask: bool) -> Result<Next, NextError> {
     let worth = setup.offered.iter().any(|o| needs_cold(o.check));
     Ok(Next {
         stop: advice.stop && settle.is_none(),
+        over: None,
         settle_first: settle.is_some(),
         wants_checks: setup
             .mendings

@@ -3,10 +3,11 @@
 //! Must not word or draw anything.
 
 use super::answer::MoveKind;
-use super::next::describe;
+use super::cold::is_cold;
+use super::next::{describe, over};
 use super::setup::{NextError, Setup, with_setup};
 use crate::evidence::Evidence;
-use crate::job::{Job, Repeat};
+use crate::job::{Job, JobState, Repeat};
 use crate::knowledge::Knowledge;
 use crate::planning::{Action, Leaf, PlanNode, Planner, Settings, Situation, Tables};
 
@@ -56,8 +57,10 @@ pub struct PlanBranch {
 pub struct Plan {
     /// Whether the engine is cold now.
     pub cold: bool,
+    /// The state of a job that is over: nothing remains to be done, and there are no steps.
+    pub over: Option<JobState>,
     /// The first step.
-    pub first: PlanStep,
+    pub first: Option<PlanStep>,
 }
 
 /// The plan of a job, three moves deep.
@@ -65,13 +68,21 @@ pub struct Plan {
 /// # Errors
 /// When the network is too wide or nothing explains what was seen.
 pub fn plan(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Plan, NextError> {
+    if let Some(state) = over(knowledge, job) {
+        return Ok(Plan {
+            cold: is_cold(knowledge, job),
+            over: Some(state),
+            first: None,
+        });
+    }
     with_setup(knowledge, job, evidence, |setup| {
         let tables = Tables::new(&setup.problem)?;
         let planner = Planner::new(&tables, Settings::default(), Leaf::default());
         let tree = PlanNode::grow_likely(&planner, &Situation::start(&tables), DEPTH, LEAST);
         Ok(Plan {
             cold: setup.cold,
-            first: step(setup, &tree, setup.cold),
+            over: None,
+            first: Some(step(setup, &tree, setup.cold)),
         })
     })
 }

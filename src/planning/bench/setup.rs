@@ -15,14 +15,17 @@
 use super::answer::Hidden;
 use super::checks::{Bench, Offered, functions_of, needs_cold};
 use super::clash::clash;
+use super::cold::is_cold;
+use super::covers::Covers;
 use super::hypotheses::Hypotheses;
 use super::prices::Prices;
 use super::repairs::Mending;
+use crate::diagnosis::{DiagnosisError, Reckoner};
 use crate::evidence::Evidence;
 use crate::evidence::kinds::kinds;
-use crate::job::{Arrived, EntryBody, Job};
+use crate::job::Job;
 use crate::knowledge::{Cold, Knowledge, Per};
-use crate::network::{CompileError, KernelError, Program};
+use crate::network::{CompileError, KernelError};
 use crate::planning::{
     Action, Check, Fault, Group, Hypothesis, Outcomes, Problem, ProblemError, Repair,
 };
@@ -37,9 +40,22 @@ pub enum NextError {
     /// The kernel refused.
     #[error(transparent)]
     Kernel(#[from] KernelError),
+    /// The kinds of engine cannot be told apart.
+    #[error(transparent)]
+    Diagnosis(DiagnosisError),
     /// The problem does not hold together; a fault of the program, not of the job.
     #[error(transparent)]
     Problem(#[from] ProblemError),
+}
+
+impl From<DiagnosisError> for NextError {
+    fn from(error: DiagnosisError) -> Self {
+        match error {
+            DiagnosisError::Compile(error) => error.into(),
+            DiagnosisError::Kernel(error) => error.into(),
+            other => NextError::Diagnosis(other),
+        }
+    }
 }
 
 /// A job ready to be planned, on its likeliest kind of engine.
@@ -147,39 +163,12 @@ pub(super) fn preheats(evidence: &Evidence) -> usize {
 
 /// Chance of each kind of engine, given everything.
 fn shares(evidence: &Evidence) -> Result<Vec<f64>, NextError> {
-    let mut logs = Vec::new();
-    for case in &evidence.cases {
-        if evidence.cases.len() == 1 {
-            return Ok(vec![1.0]);
-        }
-        let (request, lane) = case.request(Vec::new(), 0, |_| true);
-        let program = Program::compile(&case.model.network, &request)?;
-        let bound = program.bind(&case.model.network.figures())?;
-        let log = match program.run_upward(&bound, &[lane]).remove(0) {
-            Err(KernelError::Impossible) => f64::NEG_INFINITY,
-            other => other?,
-        };
-        logs.push(case.weight.ln() + log);
+    if evidence.cases.len() == 1 {
+        return Ok(vec![1.0]);
     }
-    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let total: f64 = logs.iter().map(|l| (l - most).exp()).sum();
-    Ok(logs.iter().map(|l| (l - most).exp() / total).collect())
-}
-
-/// Cold until a start or a check that warms the engine, unless it came warm.
-fn is_cold(knowledge: &Knowledge, job: &Job) -> bool {
-    if job.bench.arrived == Some(Arrived::Warm) {
-        return false;
-    }
-    let mut recorded = job.entries.iter().filter(|e| e.is_recorded());
-    !recorded.any(|entry| match &entry.body {
-        EntryBody::Start(_) => true,
-        EntryBody::Reading(r) => knowledge
-            .checks
-            .iter()
-            .any(|c| *c.id.get_ref() == r.check && c.cold == Cold::UsesUp),
-        _ => false,
-    })
+    let all = vec![true; evidence.cases[0].items.len()];
+    let answers = Reckoner::new(evidence)?.answers(&[all])?;
+    Ok(answers[0].iter().map(|(share, _)| *share).collect())
 }
 
 fn stated(
@@ -188,20 +177,11 @@ fn stated(
     mendings: &[Mending<'_>],
     cold: bool,
 ) -> Problem {
-    let knowledge = bench.knowledge;
-    let soak = knowledge.access.len();
     let prices = &bench.prices;
-    let mut groups = knowledge
-        .access
-        .iter()
-        .map(|a| Group {
-            name: a.id.get_ref().clone(),
-            open_minutes: a.minutes
-                + f64::from(bench.shape.cylinders) * prices.damage(a.risk.as_ref()),
-            stays_open: a.stays_open,
-        })
-        .collect::<Vec<_>>();
-    groups.push(Group {
+    let cylinders = bench.shape.cylinders;
+    let mut covers = Covers::of(&bench.knowledge.access, cylinders, prices);
+    let soak = covers.groups.len();
+    covers.groups.push(Group {
         name: "cold".to_owned(),
         open_minutes: prices.night,
         stays_open: false,
@@ -227,7 +207,7 @@ fn stated(
         checks: offered
             .iter()
             .map(|o| {
-                let mut access = o.access.clone();
+                let mut access = covers.open(&o.access, &o.cylinders(cylinders));
                 if needs_cold(o.check) {
                     access.push(soak);
                 }
@@ -258,11 +238,11 @@ fn stated(
             .map(|m| Repair {
                 name: m.name(),
                 minutes: m.minutes,
-                access: m.access.clone(),
+                access: covers.open(&m.access, m.cylinder.as_slice()),
                 fix: m.fix.clone(),
             })
             .collect(),
-        groups,
+        groups: covers.groups,
         verify_minutes: prices.proof + prices.missed,
         verify_access: vec![soak],
         open_now: if cold { vec![soak] } else { Vec::new() },
