@@ -453,7 +453,7 @@ fn of_no_job_nothing_is_measured() {
     assert!(said.contains("there is no job in it"), "{said}");
 }
 
-/// A plan was once made of job files only, unlike the other answers.
+/// A plan was once made of job files only, unlike the other answers; so was what is supposed.
 #[test]
 fn a_plan_is_made_of_a_job_of_the_book_too() {
     let place = tempfile::tempdir().unwrap();
@@ -466,4 +466,10 @@ fn a_plan_is_made_of_a_job_of_the_book_too() {
     assert!(made.status.success());
     let plan = text(&[&["plan", "--job", "1"][..], &book].concat());
     assert!(plan.contains("hard to start cold"), "{plan}");
+    let reading = ["suppose", "--job", "1", "cranking_volts=8.4 V"];
+    let supposed = text(&[&reading[..], &book].concat());
+    assert!(
+        supposed.contains("Suppose cranking_volts=8.4 V."),
+        "{supposed}"
+    );
 }

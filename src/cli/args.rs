@@ -210,15 +210,22 @@ pub struct Plan {
 /// `suppose`.
 #[derive(Debug, Clone, Args)]
 #[command(
-    before_help = "Example:\n  hardstart suppose job.toml \"cranking_volts=8.4 V\" \"plug_current:3=0 A\""
+    before_help = "Examples:\n  hardstart suppose job.toml \"cranking_volts=8.4 V\" \"plug_current:3=0 A\"\n  \
+                   hardstart suppose --job QM-031 \"cranking_volts=8.4 V\""
 )]
 pub struct Suppose {
-    /// Job file (TOML or JSON); - reads the standard input
+    /// Job file (TOML or JSON); - reads the standard input; left out with --job
     #[arg(value_name = "FILE")]
-    pub file: String,
+    pub first: String,
     /// What would be read or seen: CHECK=VALUE, CHECK:CYLINDER=VALUE or SIGN=VALUE
-    #[arg(value_name = "READING", required = true)]
+    #[arg(value_name = "READING", required_unless_present = "job")]
     pub readings: Vec<String>,
+    /// Job of the job book instead
+    #[arg(long, value_name = "NUMBER")]
+    pub job: Option<String>,
+    /// The job book
+    #[command(flatten)]
+    pub book: super::book_args::BookFile,
 }
 
 /// `network`.

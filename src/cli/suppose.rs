@@ -2,7 +2,7 @@
 //!
 //! Must not reckon, word or save.
 
-use super::args::{Common, Suppose};
+use super::args::{Common, JobFile, Suppose};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{input, out, usage};
@@ -18,9 +18,23 @@ use crate::{diagnosis, evidence, planning};
 /// When the job or what is supposed cannot be used, or the answer not written.
 pub fn run(args: &Suppose, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common.priors.as_deref())?;
-    let parsed = input::of_file(&args.file, &knowledge, || usage::page("suppose"))?;
+    // With a job of the book there is no file, so the first word is a reading too.
+    let mut readings = args.readings.clone();
+    let file = match &args.job {
+        Some(_) => {
+            readings.insert(0, args.first.clone());
+            None
+        }
+        None => Some(args.first.clone()),
+    };
+    let asked = JobFile {
+        file,
+        job: args.job.clone(),
+        book: args.book.clone(),
+    };
+    let parsed = input::job(&asked, &knowledge, || usage::page("suppose"))?;
     let job = parsed.job;
-    let supposed = suppose(&job, &knowledge, &args.readings).map_err(misread)?;
+    let supposed = suppose(&job, &knowledge, &readings).map_err(misread)?;
     let is = evidence::gather(&knowledge, &job)?;
     let would = evidence::gather(&knowledge, &supposed)?;
     let ranking = diagnosis::causes(&is, &job)?;
@@ -40,7 +54,7 @@ pub fn run(args: &Suppose, common: &Common) -> Result<(), Failure> {
         return out::document(&suppose_json::suppose(
             now,
             then,
-            &args.readings,
+            &readings,
             &supposed,
             &notes,
             &knowledge.sha256,
@@ -49,7 +63,7 @@ pub fn run(args: &Suppose, common: &Common) -> Result<(), Failure> {
     out::text(&suppose_text::suppose(
         now,
         then,
-        &args.readings,
+        &readings,
         &supposed,
         &knowledge,
         out::layout(),

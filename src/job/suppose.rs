@@ -8,9 +8,10 @@ use serde_json::{Value, json};
 use super::entry::{Entry, EntryBody};
 use super::read_job::read_json;
 use super::record::{Job, SCHEMA};
+use super::seen::Fact;
 use super::suggest::did_you_mean;
 use super::write::to_json;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, Per};
 
 /// Why something supposed was not understood.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -90,7 +91,8 @@ fn entry(job: &Job, knowledge: &Knowledge, typed: &str) -> Result<Entry, Vec<Sup
     });
     let read = read_json(&text.to_string(), typed, knowledge).map_err(|errors| {
         let each = errors.problems.into_iter();
-        each.map(|p| wrong(p.what, p.try_)).collect::<Vec<_>>()
+        each.map(|p| wrong(p.what, here(name, p.try_)))
+            .collect::<Vec<_>>()
     })?;
     let mut entry = read.job.entries.into_iter().next().ok_or_else(|| {
         let try_ = "write name=value".to_owned();
@@ -100,9 +102,27 @@ fn entry(job: &Job, knowledge: &Knowledge, typed: &str) -> Result<Entry, Vec<Sup
     Ok(entry)
 }
 
+/// Advice for a job file, where it speaks of keys that are not typed here.
+fn here(name: &str, try_: String) -> String {
+    let keys = ["reading.", "start.", "told.", "set_aside", "confirmed"];
+    if keys.iter().any(|k| try_.contains(k)) {
+        return format!("write {name}= and a value; those of a check: hardstart vocab checks");
+    }
+    try_
+}
+
 /// The entry as in a job file, or what is wrong and what to try.
 fn body(knowledge: &Knowledge, name: &str, value: &str) -> Result<Value, (String, String)> {
     if let Some(fact) = name.strip_prefix("told.") {
+        if !told(knowledge, fact) {
+            let signs = knowledge.signs.iter().map(|s| s.id.get_ref().as_str());
+            let all = "all of them: hardstart vocab signs";
+            let try_ = match did_you_mean(fact, signs) {
+                Some(near) => format!("did you mean `told.{near}`? {all}"),
+                None => all.to_owned(),
+            };
+            return Err((format!("there is no sign or fact `{fact}`"), try_));
+        }
         return Ok(json!({ "told": { fact: value } }));
     }
     let (plain, cylinder) = match name.split_once(':') {
@@ -117,7 +137,13 @@ fn body(knowledge: &Knowledge, name: &str, value: &str) -> Result<Value, (String
     };
     let checks = || knowledge.checks.iter().map(|c| c.id.get_ref().as_str());
     let signs = || knowledge.signs.iter().map(|s| s.id.get_ref().as_str());
-    if checks().any(|c| c == plain) {
+    if let Some(check) = knowledge.checks.iter().find(|c| *c.id.get_ref() == plain) {
+        if check.per == Per::Cylinder && cylinder.is_none() {
+            return Err((
+                format!("`{plain}` is done at each cylinder, and none is named"),
+                format!("write {plain}:1={value} for the first cylinder"),
+            ));
+        }
         let mut reading = json!({ "check": plain, "value": value });
         if let Some(cylinder) = cylinder {
             reading["cylinder"] = json!(cylinder);
@@ -133,6 +159,11 @@ fn body(knowledge: &Knowledge, name: &str, value: &str) -> Result<Value, (String
         None => all.to_owned(),
     };
     Err((format!("there is no check or sign `{plain}`"), try_))
+}
+
+/// Whether something can be told under this name.
+fn told(knowledge: &Knowledge, name: &str) -> bool {
+    Fact::from_id(name).is_some() || knowledge.signs.iter().any(|s| *s.id.get_ref() == name)
 }
 
 #[cfg(test)]
@@ -171,6 +202,16 @@ mod tests {
         };
         // 8.4 V by the words typed.
         assert_eq!(reading.value.number().unwrap().quantity.value, 8.4);
+    }
+
+    #[test]
+    fn advice_speaks_of_what_is_typed_here_and_not_of_keys_of_a_file() {
+        let typed = ["plug_ohms=open", "told.sinse=sudden", "cranking_volts=fast"];
+        let problems = supposed(&typed).unwrap_err();
+        let advice: Vec<&str> = problems.iter().map(|p| p.try_.as_str()).collect();
+        assert_eq!(advice[0], "write plug_ohms:1=open for the first cylinder");
+        assert!(advice[1].contains("`told.since`"), "{advice:?}");
+        assert!(advice.iter().all(|a| !a.contains("reading.")), "{advice:?}");
     }
 
     #[test]
