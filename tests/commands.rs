@@ -137,12 +137,17 @@ fn the_same_job_on_the_standard_input_and_as_json_gives_the_same_bytes() {
 }
 
 #[test]
-fn the_next_move_is_the_cheapest_and_cautions_stand_before_steps() {
+fn the_next_move_is_as_good_as_the_cheapest_and_cautions_stand_before_steps() {
     let answer = document(&["next", "--json", DEAD_PLUG]);
     assert_eq!(answer["schema"], "hardstart/next/1");
     let moves = answer["moves"].as_array().unwrap();
     let total = |m: &Value| m["expected_total"].as_f64().unwrap();
-    assert!(moves.iter().all(|m| total(m) >= total(&moves[0]) - 1e-6));
+    // But for what counts as level, one of a hundred.
+    assert!(
+        moves
+            .iter()
+            .all(|m| 1.01 * total(m) >= total(&moves[0]) - 1e-6)
+    );
     let page = text(&["next", DEAD_PLUG]);
     lines_fit(&page);
     if let (Some(how), Some(care)) = (page.find("\nHow\n"), page.find("\nTake care\n")) {

@@ -41,10 +41,21 @@ impl PlanNode {
         moves: usize,
         least: f64,
     ) -> PlanNode {
-        let t = planner.tables();
         let advice = planner.advise(situation);
-        let action = advice.best();
-        let expected_total = advice.moves.first().map_or(0.0, |m| m.expected_total);
+        let first = advice.moves.first();
+        let first = first.map_or((Action::HandOver, 0.0), |m| (m.action, m.expected_total));
+        PlanNode::grow_from(planner, situation, first, moves, least)
+    }
+
+    /// As [`PlanNode::grow_likely`], with the first move given, and its expected total.
+    pub fn grow_from(
+        planner: &Planner,
+        situation: &Situation,
+        (action, expected_total): (Action, f64),
+        moves: usize,
+        least: f64,
+    ) -> PlanNode {
+        let t = planner.tables();
         // What is least likely here is so much likelier once the finding is there.
         let deeper = |next: &Situation, chance: f64| {
             (moves > 1 && chance >= least)

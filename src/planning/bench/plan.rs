@@ -4,7 +4,7 @@
 
 use super::answer::MoveKind;
 use super::cold::is_cold;
-use super::next::{describe, over};
+use super::next::{describe, lead, over};
 use super::setup::{NextError, Setup, with_setup};
 use crate::evidence::Evidence;
 use crate::job::{Job, JobState, Repeat};
@@ -78,7 +78,11 @@ pub fn plan(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Pla
     with_setup(knowledge, job, evidence, |setup| {
         let tables = Tables::new(&setup.problem)?;
         let planner = Planner::new(&tables, Settings::default(), Leaf::default());
-        let tree = PlanNode::grow_likely(&planner, &Situation::start(&tables), DEPTH, LEAST);
+        let start = Situation::start(&tables);
+        let advice = planner.advise(&start);
+        let lead = &advice.moves[lead(&advice)];
+        let first = (lead.action, lead.expected_total);
+        let tree = PlanNode::grow_from(&planner, &start, first, DEPTH, LEAST);
         Ok(Plan {
             cold: setup.cold,
             over: None,
