@@ -56,6 +56,9 @@ pub struct Common {
     /// Figures of this directory instead of the built-in ones
     #[arg(long, global = true, value_name = "DIR")]
     pub priors: Option<PathBuf>,
+    /// Figures fitted from finished jobs, laid over the others
+    #[arg(long, global = true, value_name = "FILE")]
+    pub fitted: Option<PathBuf>,
 }
 
 /// The commands.
@@ -111,9 +114,11 @@ pub enum Command {
     Units,
     /// Hold the installed program against published answers
     Selftest,
-    /// Fit figures
+    /// Fit figures from finished jobs
+    Fit(super::args_fit::Fit),
+    /// Show the figures, or what a fit moved
     #[command(subcommand)]
-    Fit(Fit),
+    Params(super::args_fit::Params),
     /// Draw whole jobs from the figures
     Simulate(super::args_scoring::Simulate),
     /// How good the chances of finished jobs were
@@ -330,13 +335,6 @@ pub struct Schema {
     /// Document; without one, the names of all
     #[arg(value_parser = PossibleValuesParser::new(crate::report::schema::names()))]
     pub name: Option<String>,
-}
-
-/// `fit`.
-#[derive(Debug, Clone, Subcommand)]
-pub enum Fit {
-    /// Fit the starting chances to the stated shares; prints priors/roots.toml
-    Roots,
 }
 
 /// `completions`.

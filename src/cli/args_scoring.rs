@@ -101,7 +101,7 @@ pub struct Score {
     /// Megabytes of compiled programs kept
     #[arg(long, default_value_t = 48)]
     pub programs_mb: usize,
-    /// Table entries above which a job is passed over as too wide
+    /// Table entries above which a job is reckoned by itself, slowly
     #[arg(long, default_value_t = crate::scoring::solve::WIDEST)]
     pub widest: f64,
     /// Jobs worked on at a time

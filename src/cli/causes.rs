@@ -18,7 +18,7 @@ const TIPS: usize = 3;
 /// # Errors
 /// When the figures or the job cannot be used, or the answer not written.
 pub fn run(args: &Causes, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let parsed = input::job(&args.job, &knowledge, || usage::page("causes"))?;
     let evidence = evidence::gather(&knowledge, &parsed.job)?;
     let mut ranking = diagnosis::causes(&evidence, &parsed.job)?;

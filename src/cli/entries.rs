@@ -85,7 +85,7 @@ pub fn did(args: &Did, common: &Common) -> Result<(), Failure> {
 /// # Errors
 /// As [`note`]; also when there is no work yet that it could prove.
 pub fn cold_start(args: &ColdStart, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let before =
         book::open(&args.written.book, Access::Write)?.job(&args.written.job, &knowledge)?;
     if job::verification(&before.job, &knowledge)
@@ -140,7 +140,7 @@ pub(super) fn written(
     mut entry: Value,
     common: &Common,
 ) -> Result<(Knowledge, Added), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let at = args.at.clone().unwrap_or_else(book::now);
     entry["at"] = at.into();
     if let Some(by) = &args.by {

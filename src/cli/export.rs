@@ -46,7 +46,7 @@ fn style(written: &Written) -> Style {
 /// # Errors
 /// When a job cannot be read, or the table not written.
 pub fn run_export(args: &Export, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let source: Box<dyn BufRead> = Box::new(BufReader::new(open(&args.file, "export")?));
     let name = match args.form {
         TableForm::Long => "jobs_long.csv",

@@ -111,7 +111,7 @@ pub fn run_peek(args: &Peek, common: &Common) -> Result<(), Failure> {
 /// # Errors
 /// When the table or the map cannot be used, or the answer not written.
 pub fn run_map(command: &MapCommand, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     match command {
         MapCommand::New(table) => {
             let source = source(table, "map")?;
@@ -220,7 +220,7 @@ impl Sink for Lines<'_> {
 /// When the table or the map cannot be used, something cannot be written, or some records were
 /// put aside.
 pub fn run_import(args: &Import, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let source = source(&args.table, "import")?;
     let wishes = wishes(&source, &args.table, args.map.as_ref(), args.strict)?;
     let fail = |e| failed(e, &source.name, args.map.as_deref());

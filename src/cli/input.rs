@@ -5,13 +5,13 @@
 use std::io::{IsTerminal, Read};
 use std::path::Path;
 
-use super::args::JobFile;
-use super::book;
+use super::args::{Common, JobFile};
+use super::{book, files};
 use super::exit::Exit;
 use super::failure::Failure;
 use crate::job::book::Access;
 use crate::job::{self, Parsed};
-use crate::knowledge::{self, Knowledge, KnowledgeFiles};
+use crate::knowledge::{self, FittedLayer, Knowledge, KnowledgeFile, KnowledgeFiles};
 use crate::network::{Network, bif};
 use crate::report::trouble::{self, Place, Trouble};
 
@@ -20,11 +20,42 @@ pub const STANDARD_INPUT: &str = "-";
 /// Rule of the loader that finds files of another version.
 const FORMAT_RULE: &str = "format";
 
-/// The built-in figures, or those of a directory.
+/// The figures that were asked for: built in or of a directory, with a fitted layer over them
+/// where one is given.
 ///
 /// # Errors
 /// Every problem of the files.
-pub fn knowledge(directory: Option<&Path>) -> Result<Knowledge, Failure> {
+pub fn knowledge(common: &Common) -> Result<Knowledge, Failure> {
+    let knowledge = starter(common.priors.as_deref())?;
+    match &common.fitted {
+        None => Ok(knowledge),
+        Some(path) => layered(knowledge, path).map(|l| l.0),
+    }
+}
+
+/// Figures with a fitted layer over them.
+///
+/// # Errors
+/// When the layer cannot be read or was fitted over other figures.
+pub fn layered(knowledge: Knowledge, path: &Path) -> Result<(Knowledge, FittedLayer), Failure> {
+    let text = files::read(path)?;
+    knowledge.with_layer(&text).map_err(|mut errors| {
+        let old = errors.problems.iter().any(|p| p.rule == FORMAT_RULE);
+        let name = path.display().to_string();
+        errors.problems.iter_mut().for_each(|p| p.file.clone_from(&name));
+        let files = KnowledgeFiles { files: vec![KnowledgeFile { name, text }] };
+        Failure::Said {
+            exit: if old { Exit::VersionMismatch } else { Exit::NoUsableInput },
+            troubles: trouble::of_knowledge(&errors, &files),
+        }
+    })
+}
+
+/// The built-in figures, or those of a directory, without any layer.
+///
+/// # Errors
+/// Every problem of the files.
+pub fn starter(directory: Option<&Path>) -> Result<Knowledge, Failure> {
     let files = match directory {
         None => KnowledgeFiles::built_in(),
         Some(directory) => KnowledgeFiles::from_directory(directory).map_err(|error| {

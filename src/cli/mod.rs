@@ -4,6 +4,7 @@
 //! the other), `input` and `out` (what comes in and goes out), then one file a command.
 
 mod args;
+mod args_fit;
 mod args_scoring;
 mod book;
 mod book_args;
@@ -14,7 +15,9 @@ mod exchange_args;
 mod exit;
 mod export;
 mod failure;
+mod files;
 mod fit;
+mod fit_check;
 mod import;
 mod input;
 mod jobs_in;
@@ -23,6 +26,7 @@ mod lanes;
 mod network;
 mod next;
 mod out;
+mod params;
 mod plan;
 mod progress;
 mod run;

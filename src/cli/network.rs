@@ -22,7 +22,7 @@ const BIF_NAME: &str = "hardstart";
 /// # Errors
 /// When the network cannot be built or read, is too wide, or the answer is not written.
 pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     if let Some(file) = &engine.from {
         let network = input::network(file)?;
         if let Some(lanes) = &engine.lanes {

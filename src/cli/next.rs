@@ -13,7 +13,7 @@ use crate::{evidence, planning};
 /// # Errors
 /// When the figures or the job cannot be used, or the answer not written.
 pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let job = input::job(args, &knowledge, || usage::page("next"))?.job;
     let evidence = evidence::gather(&knowledge, &job)?;
     let next = planning::bench::next(&knowledge, &job, &evidence)?;

@@ -24,7 +24,7 @@ pub fn run(args: &Plan, common: &Common) -> Result<(), Failure> {
 
 /// The next few moves of a job.
 fn of_job(args: &Plan, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let asked = JobFile {
         file: args.file.clone(),
         job: args.job.clone(),

@@ -11,7 +11,7 @@ use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{
-    causes, entries, export, fit, import, network, next, out, plan, score, selftest, serve, sheet,
+    causes, entries, export, fit, import, network, next, out, params, plan, score, selftest, serve, sheet,
     shell, simulate, slips, suppose, trials, why, words,
 };
 use crate::report::trouble::{self, Trouble};
@@ -56,7 +56,8 @@ fn command(line: &CommandLine, server: serve::Server) -> Result<(), Failure> {
         Command::Schema(args) => words::schemas(args),
         Command::Units => words::list_units(common),
         Command::Selftest => selftest::run(common),
-        Command::Fit(what) => fit::run(what, common),
+        Command::Fit(args) => fit::run(args, common),
+        Command::Params(what) => params::run(what, common),
         Command::Simulate(args) => simulate::run(args, common),
         Command::Score(args) => score::score(args, common),
         Command::Compare(args) => score::run_compare(args, common),

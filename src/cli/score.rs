@@ -10,7 +10,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::jobs_in::Jobs;
 use super::progress::Progress;
-use super::{input, out, usage};
+use super::{files, input, out, usage};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::report::trouble::Trouble;
@@ -49,7 +49,7 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
         }
     };
     let base = args.base.as_deref().map(sums).transpose()?;
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let labels = if args.simulated_truth {
         Labels::Simulated
     } else {
@@ -92,10 +92,10 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     drop(progress);
     if let Some(path) = &args.sums {
         let text = serde_json::to_string(&summary).map_err(unwritable)?;
-        write(path, &text)?;
+        files::write(path, &text)?;
     }
     if let Some(path) = &args.diagram {
-        write(path, &calibration_svg::diagram(&summary))?;
+        files::write(path, &calibration_svg::diagram(&summary))?;
     }
     // Of no job there is nothing to tell; why there is none is said below.
     if !args.ndjson && summary.jobs > 0 {
@@ -200,7 +200,6 @@ fn judge(
     Ok(())
 }
 
-/// Writes a file in one go: a new one beside it, then a change of names.
 /// What cannot be put into JSON is said, not written as nothing.
 fn unwritable(error: serde_json::Error) -> Failure {
     let what = format!("the answer could not be put into JSON: {error}");
@@ -208,34 +207,8 @@ fn unwritable(error: serde_json::Error) -> Failure {
     Failure::new(Exit::Failed, Trouble::new(what, advice))
 }
 
-fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".new");
-    let done = std::fs::write(&beside, text).and_then(|()| std::fs::rename(&beside, path));
-    done.map_err(|error| {
-        let what = format!("cannot be written: {error}");
-        let advice = "see whether the place may be written to";
-        Failure::new(
-            Exit::Failed,
-            Trouble::in_file(path.display().to_string(), what, advice),
-        )
-    })
-}
-
-fn read(path: &Path) -> Result<String, Failure> {
-    std::fs::read_to_string(path).map_err(|error| {
-        let what = format!("cannot be read: {error}");
-        let trouble = Trouble::in_file(
-            path.display().to_string(),
-            what,
-            "give a file that is there",
-        );
-        Failure::new(Exit::NoUsableInput, trouble)
-    })
-}
-
 fn sums(path: &Path) -> Result<Summary, Failure> {
-    serde_json::from_str(&read(path)?).map_err(|error| {
+    serde_json::from_str(&files::read(path)?).map_err(|error| {
         let what = format!("these are no sums: {error}");
         let advice = "give a file that `hardstart score --sums FILE` wrote";
         let trouble = Trouble::in_file(path.display().to_string(), what, advice);
@@ -248,7 +221,7 @@ fn sums(path: &Path) -> Result<Summary, Failure> {
 /// # Errors
 /// When a part cannot be read or the answer not written.
 pub fn merge(args: &Merge, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let mut whole = Summary::default();
     for file in &args.files {
         whole.merge(&sums(file)?);
@@ -274,7 +247,7 @@ pub fn run_compare(args: &Compare, common: &Common) -> Result<(), Failure> {
 }
 
 fn lines(path: &Path) -> Result<Vec<Line>, Failure> {
-    let text = read(path)?;
+    let text = files::read(path)?;
     let numbered = text
         .lines()
         .enumerate()

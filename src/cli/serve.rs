@@ -60,7 +60,7 @@ fn own_address() -> Option<IpAddr> {
 /// # Errors
 /// When the book cannot be opened or the port is taken.
 pub fn run(args: &Serve, common: &Common, server: Server) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     drop(book::open(&args.book, Access::Create)?);
     let lan = match (args.lan, args.address) {
         (false, _) => None,

@@ -13,7 +13,7 @@ use crate::report::sheet;
 /// # Errors
 /// When the figures or the job cannot be used, or the sheet not written.
 pub fn run(args: &Sheet, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let job = input::job(&args.job, &knowledge, || usage::page("sheet"))?.job;
     let filled = if args.blank {
         sheet::blank(&job)

@@ -24,7 +24,7 @@ const AT_A_TIME: u64 = 512;
 /// # Errors
 /// When the figures cannot be used or jobs not drawn or written.
 pub fn run(args: &Simulate, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let simulator = Simulator::new(&knowledge, settings(args));
     let mut progress = Progress::new("jobs drawn", Some(args.jobs));
     if args.csv {

@@ -26,7 +26,7 @@ const NO_JOBS: &str = "No jobs yet. Open one: hardstart job new \"what is wrong\
 /// # Errors
 /// When the book or what was typed cannot be used.
 pub fn run(what: &JobCommand, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     match what {
         JobCommand::New(args) => new(args, &knowledge, common),
         JobCommand::List(args) => list(args, &knowledge, common),

@@ -17,7 +17,7 @@ use crate::{diagnosis, evidence, planning};
 /// # Errors
 /// When the job or what is supposed cannot be used, or the answer not written.
 pub fn run(args: &Suppose, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     // With a job of the book there is no file, so the first word is a reading too.
     let mut readings = args.readings.clone();
     let file = match &args.job {

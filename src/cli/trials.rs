@@ -16,7 +16,7 @@ use crate::report::{trials_json, trials_text};
 /// # Errors
 /// When the job holds no timings or timings that cannot be, or the answer is not written.
 pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let job = input::job(args, &knowledge, || usage::page("trials"))?.job;
     let timings: Vec<_> = timed::timings(&job).into_iter().map(|t| t.1).collect();
     if timings.is_empty() {

@@ -17,7 +17,7 @@ use crate::{diagnosis, evidence};
 /// # Errors
 /// When there is no such cause, the job cannot be used, or the answer not written.
 pub fn run(args: &Why, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     let cause = cause_name::parse(&knowledge, &args.cause)?;
     let parsed = input::job(&args.job, &knowledge, || usage::page("why"))?;
     let evidence = evidence::gather(&knowledge, &parsed.job)?;

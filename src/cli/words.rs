@@ -12,7 +12,7 @@ use crate::report::{schema, units, vocab as words};
 /// # Errors
 /// When the figures cannot be used or the answer not written.
 pub fn vocab(args: &Vocab, common: &Common) -> Result<(), Failure> {
-    let knowledge = input::knowledge(common.priors.as_deref())?;
+    let knowledge = input::knowledge(common)?;
     match (&args.kind, common.json) {
         (Some(kind), false) => out::text(&words::text(&knowledge, kind, out::layout())),
         (Some(kind), true) => out::document(&words::json(&knowledge, kind)),

@@ -353,17 +353,38 @@ impl<'a> Reckoner<'a> {
             }
         }
         for list in &mut out {
-            let most = self.most(list.iter().map(|(_, a)| a.log_evidence));
-            if most == f64::NEG_INFINITY {
-                return Err(KernelError::Impossible.into());
-            }
-            for (weight, answer) in list.iter_mut() {
-                *weight *= (answer.log_evidence - most).exp();
-            }
-            let total: f64 = list.iter().map(|(w, _)| w).sum();
-            list.iter_mut().for_each(|(w, _)| *w /= total);
+            self.weigh(list)?;
         }
         Ok(out)
+    }
+
+    /// What each case says to one subset, the chance of each kind of engine beside it; without
+    /// systems, which cost as much again.
+    ///
+    /// # Errors
+    /// As [`Reckoner::answers`].
+    pub fn parts(&self, subset: &Subset) -> Result<Vec<(f64, CaseAnswer)>, DiagnosisError> {
+        let mut list = Vec::new();
+        for prepared in &self.prepared {
+            let mut answers = prepared.parts(&[Ask::open(subset)])?;
+            list.push((prepared.case.weight, answers.remove(0)));
+        }
+        self.weigh(&mut list)?;
+        Ok(list)
+    }
+
+    /// Weights before anything was read into chances of the kinds.
+    fn weigh(&self, list: &mut [(f64, CaseAnswer)]) -> Result<(), DiagnosisError> {
+        let most = self.most(list.iter().map(|(_, a)| a.log_evidence));
+        if most == f64::NEG_INFINITY {
+            return Err(KernelError::Impossible.into());
+        }
+        for (weight, answer) in list.iter_mut() {
+            *weight *= (answer.log_evidence - most).exp();
+        }
+        let total: f64 = list.iter().map(|(w, _)| w).sum();
+        list.iter_mut().for_each(|(w, _)| *w /= total);
+        Ok(())
     }
 
     /// Chances of the parts in engines like this before any complaint, by case.

@@ -12,9 +12,12 @@ use super::reading::Scale;
 use super::sign::{Says, reliability, says};
 use crate::job::{
     EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work, finding_proof,
+    shop,
 };
 use crate::knowledge::{Knowledge, Per, Scope};
-use crate::network::build::{BuildError, Builder, Change, Condition, Shape, root_chances};
+use crate::network::build::{
+    BuildError, Builder, Change, Condition, SHOP_CONTEXT, Shape, root_chances,
+};
 use crate::network::{Seen, Slot, VarId};
 
 /// Hours of soak from which the air's temperature is the engine's; common practice, no source.
@@ -58,7 +61,7 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
             t
         }
     };
-    let contexts = contexts(job);
+    let contexts = contexts(knowledge, job);
     let kinds = fitting(knowledge, job, kinds(knowledge, &job.engine));
     if kinds.len() > 1 {
         remarks.push(Remark::KindsMixed(kinds.len()));
@@ -126,7 +129,8 @@ fn start_temperature(start: &Start) -> Option<f64> {
         .map(|q| q.value)
 }
 
-fn contexts(job: &Job) -> Vec<String> {
+/// Contexts of a job, in order; its shop among them where a fitted layer tells shops apart.
+fn contexts(knowledge: &Knowledge, job: &Job) -> Vec<String> {
     let mut contexts = age(&job.engine)
         .map(str::to_owned)
         .into_iter()
@@ -149,6 +153,8 @@ fn contexts(job: &Job) -> Vec<String> {
             contexts.push(context.to_owned());
         }
     }
+    let shop = shop(job).filter(|s| knowledge.roots.shop.contains_key(*s));
+    contexts.extend(shop.map(|s| format!("{SHOP_CONTEXT}{s}")));
     contexts.sort();
     contexts.dedup();
     contexts

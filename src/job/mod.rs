@@ -51,7 +51,7 @@ pub use problem::{JobErrors, JobNote, JobProblem};
 pub use proof::{WorkProof, finding_proof, work_proofs};
 pub use read_job::{JobLine, Parsed, read_bytes, read_json, read_ndjson, read_toml};
 pub use reading::{Absent, Measured, Reading, ReadingValue, Repeat};
-pub use record::{Job, SCHEMA};
+pub use record::{Job, SCHEMA, SHOP, SHOP_ID, shop};
 pub use schema::schema_json;
 pub use seen::{Fact, SeenSign, Start, StartResult, Told};
 pub use state::{JobState, state};

@@ -5,10 +5,24 @@
 use super::bench::Bench;
 use super::engine::Engine;
 use super::entry::Entry;
-use super::kept::Extra;
+use super::kept::{Extra, Kept};
 
 /// The `schema` of job files.
 pub const SCHEMA: &str = "hardstart/job/1";
+
+/// Key under which a job names its shop, among those this program carries along.
+pub const SHOP: &str = "shop";
+/// The same in exchanged tables.
+pub const SHOP_ID: &str = "shop_id";
+
+/// The shop a job comes from, if it says.
+#[must_use]
+pub fn shop(job: &Job) -> Option<&str> {
+    match job.extra.get(SHOP).or_else(|| job.extra.get(SHOP_ID))? {
+        Kept::Text(text) => Some(text),
+        _ => None,
+    }
+}
 
 /// All of it for one engine and one complaint.
 #[derive(Debug, Clone, PartialEq)]

@@ -178,4 +178,10 @@ pub struct RootLayer {
     /// Offsets, one for each other context.
     #[serde(default)]
     pub other: Vec<ContextOffset>,
+    /// Log-weights that a fitted layer adds, `part.fault`; empty without one.
+    #[serde(skip)]
+    pub shift: BTreeMap<String, f64>,
+    /// Log-weights that it adds for jobs of one shop, by shop and `part.fault`.
+    #[serde(skip)]
+    pub shop: BTreeMap<String, BTreeMap<String, f64>>,
 }

@@ -7,6 +7,7 @@ mod check;
 mod engine;
 mod figure;
 mod files;
+mod fitted;
 mod function;
 mod load;
 mod part;
@@ -23,6 +24,7 @@ pub use engine::{
 };
 pub use figure::{Defaults, FigureOrigin};
 pub use files::{KnowledgeFile, KnowledgeFiles};
+pub use fitted::{FittedFrom, FittedLayer, FittedRoot, LAYER_FORMAT, LAYER_NAME};
 pub use function::{Fold, Function, FunctionFrom};
 pub use load::{Knowledge, load};
 pub use part::{Fault, Needs, Part, Scope, Share};

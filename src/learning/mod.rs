@@ -5,12 +5,14 @@
 mod alone;
 pub mod em;
 pub mod exact_sum;
+pub mod fit;
 pub mod labels;
 mod layer;
 mod roots;
 mod shares;
 pub mod shrink;
 pub mod simulate;
+pub mod take;
 
 pub use alone::{Alone, SignQuestion, sign_alone};
 pub use layer::root_layer_toml;

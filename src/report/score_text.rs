@@ -176,7 +176,25 @@ pub fn comparison(c: &Comparison) -> String {
             let _ = write!(page, ", {n} {what}");
         }
     }
-    let _ = writeln!(page, "\nSecond less first, mean over jobs (95 % interval)");
+    page.push('\n');
+    page.push_str(&comparison_means(c));
+    if !c.flips.is_empty() {
+        let _ = writeln!(page, "True cause came to the first place, or left it");
+        for flip in &c.flips {
+            let _ = writeln!(
+                page,
+                "  {}  place {} -> {}",
+                flip.job, flip.before, flip.after
+            );
+        }
+    }
+    page
+}
+
+/// The means of a comparison, and on how many jobs the second is better.
+#[must_use]
+pub fn comparison_means(c: &Comparison) -> String {
+    let mut page = "Second less first, mean over jobs (95 % interval)\n".to_owned();
     for (name, (mean, interval)) in &c.differences {
         let (better, worse) = if name == "brier" {
             ("worse", "better")
@@ -199,16 +217,6 @@ pub fn comparison(c: &Comparison) -> String {
         );
     }
     let _ = writeln!(page, "{} jobs better, {} worse", c.better, c.worse);
-    if !c.flips.is_empty() {
-        let _ = writeln!(page, "True cause came to the first place, or left it");
-        for flip in &c.flips {
-            let _ = writeln!(
-                page,
-                "  {}  place {} -> {}",
-                flip.job, flip.before, flip.after
-            );
-        }
-    }
     page
 }
 

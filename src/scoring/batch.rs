@@ -10,8 +10,8 @@ use super::line::{Line, Outcomes};
 use super::rival::{Counted, fault_of, features, log_share, shares_of};
 use super::solve::{SolveError, Solved, Solver};
 use super::split::engine;
-use super::take::{AsOf, Taken, take};
-use crate::job::{EntryBody, Job, Told, to_json};
+use super::take::{AsOf, Taken, bare, bare_key, take};
+use crate::job::Job;
 use crate::knowledge::Knowledge;
 
 /// The answers themselves, on the scale of the rivals.
@@ -168,34 +168,4 @@ impl<'k> Scorer<'k> {
         }
         scores
     }
-}
-
-/// A job of which nothing is known but the engine, its past and the temperature.
-fn bare(job: &Job) -> Job {
-    let mut bare = job.clone();
-    bare.entries.retain_mut(|entry| match &mut entry.body {
-        EntryBody::Start(start) => {
-            start.signs.clear();
-            true
-        }
-        EntryBody::Told(told) => {
-            told.retain(|t| matches!(t, Told::Fact { .. }));
-            !told.is_empty()
-        }
-        _ => false,
-    });
-    bare
-}
-
-/// What decides the shares of a bare job.
-fn bare_key(job: &Job) -> String {
-    let mut bare = bare(job);
-    bare.job.clear();
-    bare.complaint.clear();
-    bare.extra.clear();
-    bare.bench = crate::job::Bench::default();
-    for entry in &mut bare.entries {
-        (entry.at, entry.by, entry.note) = (None, None, None);
-    }
-    to_json(&bare).to_string()
 }

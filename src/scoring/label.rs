@@ -3,10 +3,11 @@
 //! A finding is a label whose worth follows from its proof; a refuted one says that it was not
 //! that. A simulated job carries what was truly wrong. Must not score.
 
+pub use crate::job::shop;
 use crate::job::{EntryBody, Job, Kept, Proof, finding_proof};
 use crate::knowledge::Knowledge;
 use crate::learning::labels::reliability;
-use crate::learning::simulate::draw::{SHOP, TRUTH};
+use crate::learning::simulate::draw::TRUTH;
 
 /// What is taken as true.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -90,13 +91,4 @@ pub fn truth(job: &Job) -> Option<Vec<String>> {
         _ => None,
     };
     list.iter().map(text).collect()
-}
-
-/// The shop a job comes from, if it says.
-#[must_use]
-pub fn shop(job: &Job) -> Option<&str> {
-    match job.extra.get(SHOP).or_else(|| job.extra.get("shop_id"))? {
-        Kept::Text(text) => Some(text),
-        _ => None,
-    }
 }

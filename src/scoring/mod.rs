@@ -1,12 +1,13 @@
 //! Past jobs scored: how good the chances were, with intervals, beside simple rivals. Never tunes.
 //!
 //! Reading order: [`interval`] and [`measure`] (arithmetic), [`isotonic`] (calibration),
-//! [`label`] (what was true, as far as anybody knows), [`take`] (which entries count),
-//! [`solve`] (chances of many jobs), [`line`] (one job's score), [`summary`] (sums over jobs),
+//! [`label`] (what was true, as far as anybody knows), [`take`] (which entries count, shared with the fit),
+//! [`solve`] (chances of many jobs; `apart`, of one too wide for that), [`line`] (one job's score), [`summary`] (sums over jobs),
 //! [`split`] (who is held out), [`batch`] (many jobs at once), [`worst`] (the most misled),
 //! [`rival`] (simple rivals), [`compare`] (two scorings, paired), [`condition`] (`--fail-if`).
 //! Holds no files and no threads of its own beyond those of a batch.
 
+mod apart;
 pub mod batch;
 pub mod compare;
 pub mod condition;
@@ -19,5 +20,6 @@ pub mod rival;
 pub mod solve;
 pub mod split;
 pub mod summary;
-pub mod take;
 pub mod worst;
+
+pub use crate::learning::take;

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
+use super::apart;
 use crate::evidence::{Case, EvidenceError, gather};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
@@ -16,8 +17,8 @@ use crate::network::{CompileError, KernelError, Pool, PoolBatch, PoolError, Tick
 
 /// Tries of the search for an order, as for a single job.
 const RESTARTS: usize = 4;
-/// Table entries above which a job is passed over as too wide, so that several at a time stay
-/// within some tens of megabytes.
+/// Table entries above which a job is reckoned by itself, so that several at a time stay within
+/// some tens of megabytes.
 pub const WIDEST: f64 = 2e6;
 
 /// Why a job has no chances.
@@ -82,8 +83,8 @@ pub struct Solver<'k> {
 }
 
 impl<'k> Solver<'k> {
-    /// A solver that keeps at most `most_bytes` of programs between batches and passes over jobs
-    /// that need more than `widest` table entries.
+    /// A solver that keeps at most `most_bytes` of programs between batches and reckons jobs that
+    /// need more than `widest` table entries one by one.
     #[must_use]
     pub fn new(knowledge: &'k Knowledge, most_bytes: usize, widest: f64) -> Self {
         Self {
@@ -109,7 +110,7 @@ impl<'k> Solver<'k> {
         let cases = prepared.iter().flatten().flatten();
         let answers = batch.run(cases.map(|r| r.ticket.clone()).collect());
         let mut answers = answers.into_iter();
-        let one = |prepared: Result<Vec<Ready>, SolveError>| {
+        let mut one = |prepared: Result<Vec<Ready>, SolveError>| {
             let ready = prepared?;
             let answers = ready.into_iter().zip(answers.by_ref()).collect::<Vec<_>>();
             mixed(answers.into_iter().map(|(ready, answer)| {
@@ -124,7 +125,14 @@ impl<'k> Solver<'k> {
                 (ready.weight, solved.map_err(SolveError::from))
             }))
         };
-        prepared.into_iter().map(one).collect()
+        let mut solved = prepared.into_iter().map(&mut one).collect::<Vec<_>>();
+        // One after another, each on all threads: they are the ones that need memory.
+        for (solved, job) in solved.iter_mut().zip(jobs) {
+            if matches!(solved, Err(SolveError::Compile(_))) {
+                *solved = apart::solve(self.knowledge, job);
+            }
+        }
+        solved
     }
 
     fn prepare(&self, job: &Job, batch: &PoolBatch<'_>) -> Result<Vec<Ready>, SolveError> {

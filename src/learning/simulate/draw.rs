@@ -14,7 +14,7 @@ use super::shop::{Shop, shops};
 use super::world::Kind;
 use crate::job::{
     Bench as JobBench, Chamber, Engine, Entry, EntryBody, Extra, Job, Kept, PreheatKind, PumpKind,
-    Wiring,
+    SHOP, Wiring,
 };
 use crate::knowledge::Knowledge;
 use crate::network::build::Shape;
@@ -45,8 +45,6 @@ const WIRINGS: [(Wiring, f64); 4] = [
 const KEPT: usize = 128;
 /// Key under which a simulated job carries what is truly wrong.
 pub const TRUTH: &str = "simulated";
-/// Key of the shop.
-pub const SHOP: &str = "shop";
 
 type KindKey = (Shape, i64, Vec<String>, usize);
 

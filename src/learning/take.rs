@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::job::{EntryBody, Job, ReadingValue};
+use crate::job::{Bench, EntryBody, Job, ReadingValue, SHOP, SHOP_ID, Told, to_json};
 
 /// As of when a job is scored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -73,4 +73,36 @@ fn says(value: &ReadingValue) -> bool {
         value,
         ReadingValue::Measured(_) | ReadingValue::JudgedNormal
     )
+}
+
+/// A job of which nothing is known but the engine, its past and the temperature.
+#[must_use]
+pub fn bare(job: &Job) -> Job {
+    let mut bare = job.clone();
+    bare.entries.retain_mut(|entry| match &mut entry.body {
+        EntryBody::Start(start) => {
+            start.signs.clear();
+            true
+        }
+        EntryBody::Told(told) => {
+            told.retain(|t| matches!(t, Told::Fact { .. }));
+            !told.is_empty()
+        }
+        _ => false,
+    });
+    bare
+}
+
+/// What decides the shares of a bare job, the shop included: shops may differ.
+#[must_use]
+pub fn bare_key(job: &Job) -> String {
+    let mut bare = bare(job);
+    bare.job.clear();
+    bare.complaint.clear();
+    bare.extra.retain(|key, _| key == SHOP || key == SHOP_ID);
+    bare.bench = Bench::default();
+    for entry in &mut bare.entries {
+        (entry.at, entry.by, entry.note) = (None, None, None);
+    }
+    to_json(&bare).to_string()
 }
