@@ -39,7 +39,9 @@ pub fn sha256(path: &Path) -> Result<String, Failure> {
     let mut hash = Sha256::new();
     let mut piece = vec![0; PIECE];
     loop {
-        let n = file.read(&mut piece).map_err(|error| unread(path, &error))?;
+        let n = file
+            .read(&mut piece)
+            .map_err(|error| unread(path, &error))?;
         if n == 0 {
             return Ok(hash.finalize().iter().map(|b| format!("{b:02x}")).collect());
         }

@@ -103,15 +103,19 @@ impl Pass<'_> {
 }
 
 fn jobs(args: &Fit, file: &Path, common: &Common) -> Result<(), Failure> {
-    let usage_trouble = |what: String, advice: &str| {
-        Failure::new(Exit::Usage, Trouble::new(what, advice))
-    };
+    let usage_trouble =
+        |what: String, advice: &str| Failure::new(Exit::Usage, Trouble::new(what, advice));
     let shard = match args.shard.as_deref() {
         None => (1, 1),
-        Some(text) => part(text)
-            .ok_or_else(|| usage_trouble(format!("`{text}` is no part"), "write 2/8"))?,
+        Some(text) => {
+            part(text).ok_or_else(|| usage_trouble(format!("`{text}` is no part"), "write 2/8"))?
+        }
     };
-    let split = args.hold_out.as_deref().map(|s| Split::parse(s, args.seed)).transpose();
+    let split = args
+        .hold_out
+        .as_deref()
+        .map(|s| Split::parse(s, args.seed))
+        .transpose();
     let split = split.map_err(|e| usage_trouble(e.to_string(), "see hardstart fit --help"))?;
     let sound = args.starter_weight.is_finite() && args.starter_weight > 0.0;
     if !sound || !args.enough.is_finite() {
@@ -120,7 +124,10 @@ fn jobs(args: &Fit, file: &Path, common: &Common) -> Result<(), Failure> {
     }
     if args.figures_out.is_none() && args.counts.is_none() {
         let what = "nowhere to write the fitted figures".to_owned();
-        return Err(usage_trouble(what, "give --figures-out FILE.toml, or --counts FILE.json"));
+        return Err(usage_trouble(
+            what,
+            "give --figures-out FILE.toml, or --counts FILE.json",
+        ));
     }
     let (knowledge, starter, moved) = start(common, args.starter_weight)?;
     let mut pass = Pass {
@@ -158,7 +165,9 @@ fn jobs(args: &Fit, file: &Path, common: &Common) -> Result<(), Failure> {
     let text = layer::layer(&fit.moved, &fit.counts, &sure);
     let held = match &pass.split {
         None => None,
-        Some(split) => Some(fit_check::held_out(file, &knowledge, &text, split, args.seed)?),
+        Some(split) => Some(fit_check::held_out(
+            file, &knowledge, &text, split, args.seed,
+        )?),
     };
     let told = Told {
         knowledge: &knowledge,
@@ -183,7 +192,10 @@ fn jobs(args: &Fit, file: &Path, common: &Common) -> Result<(), Failure> {
 /// Card and record first: a layer that stands has both.
 fn write_all(path: &Path, text: &str, told: &Told<'_>) -> Result<(), Failure> {
     files::write(&beside(path, "card.md"), &fit_card::card(told))?;
-    files::write(&beside(path, "run.json"), &format!("{:#}\n", fit_text::record(told)))?;
+    files::write(
+        &beside(path, "run.json"),
+        &format!("{:#}\n", fit_text::record(told)),
+    )?;
     files::write(path, text)
 }
 
@@ -197,15 +209,23 @@ fn usable(counts: &Counts, pass: &Pass<'_>) -> Result<(), Failure> {
     }
     let mut troubles = pass.end.as_ref().map(|e| e.1.clone()).unwrap_or_default();
     let name = pass.file.display().to_string();
-    troubles.push(Trouble::in_file(name, "no job in it can be used", "give one JSON job a line"));
-    Err(Failure::Said { exit: Exit::NoUsableInput, troubles })
+    troubles.push(Trouble::in_file(
+        name,
+        "no job in it can be used",
+        "give one JSON job a line",
+    ));
+    Err(Failure::Said {
+        exit: Exit::NoUsableInput,
+        troubles,
+    })
 }
 
 fn end(pass: &Pass<'_>) -> Result<(), Failure> {
     match &pass.end {
-        Some((exit, troubles)) if *exit != Exit::Done => {
-            Err(Failure::Said { exit: *exit, troubles: troubles.clone() })
-        }
+        Some((exit, troubles)) if *exit != Exit::Done => Err(Failure::Said {
+            exit: *exit,
+            troubles: troubles.clone(),
+        }),
         _ => Ok(()),
     }
 }
@@ -227,11 +247,16 @@ fn merge(args: &FitMerge, common: &Common) -> Result<(), Failure> {
             return Err(trouble("counts of another version".to_owned(), other));
         }
         if counts.over != knowledge.sha256 || counts.under != layer::hash(&moved) {
-            return Err(trouble("they were counted under other figures".to_owned(), other));
+            return Err(trouble(
+                "they were counted under other figures".to_owned(),
+                other,
+            ));
         }
         match &mut whole {
             None => whole = Some(counts),
-            Some(whole) => whole.merge(&counts).map_err(|what| trouble(what.to_owned(), other))?,
+            Some(whole) => whole
+                .merge(&counts)
+                .map_err(|what| trouble(what.to_owned(), other))?,
         }
     }
     let mut counts = whole.unwrap_or_default();

@@ -34,7 +34,10 @@ pub struct HeldOut {
 impl HeldOut {
     /// As the report tells it.
     pub fn told(&self) -> fit_text::HeldOut<'_> {
-        fit_text::HeldOut { jobs: self.jobs, comparison: &self.comparison }
+        fit_text::HeldOut {
+            jobs: self.jobs,
+            comparison: &self.comparison,
+        }
     }
 }
 
@@ -56,14 +59,26 @@ pub fn held_out(
         Err(_) => knowledge.clone(),
     };
     let fitted = lines(file, &fitted, split)?;
-    Ok(HeldOut { jobs: starter.len(), comparison: compare(&starter, &fitted, seed) })
+    Ok(HeldOut {
+        jobs: starter.len(),
+        comparison: compare(&starter, &fitted, seed),
+    })
 }
 
 fn lines(file: &Path, knowledge: &Knowledge, split: &Split) -> Result<Vec<Line>, Failure> {
     let rivals = Counted::default();
     let labels = Labels::Found;
-    let scorer = Scorer::new(knowledge, AsOf::BeforeRepair, labels, rivals, PROGRAMS, WIDEST);
-    let mut jobs = Jobs::open(&file.display().to_string(), knowledge, || usage::page("fit"))?;
+    let scorer = Scorer::new(
+        knowledge,
+        AsOf::BeforeRepair,
+        labels,
+        rivals,
+        PROGRAMS,
+        WIDEST,
+    );
+    let mut jobs = Jobs::open(&file.display().to_string(), knowledge, || {
+        usage::page("fit")
+    })?;
     let mut lines = Vec::new();
     while let Some(batch) = jobs.next(AT_A_TIME)? {
         let held = batch.iter().map(|b| &b.1).filter(|j| split.holds_out(j));

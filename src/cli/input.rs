@@ -6,9 +6,9 @@ use std::io::{IsTerminal, Read};
 use std::path::Path;
 
 use super::args::{Common, JobFile};
-use super::{book, files};
 use super::exit::Exit;
 use super::failure::Failure;
+use super::{book, files};
 use crate::job::book::Access;
 use crate::job::{self, Parsed};
 use crate::knowledge::{self, FittedLayer, Knowledge, KnowledgeFile, KnowledgeFiles};
@@ -42,10 +42,19 @@ pub fn layered(knowledge: Knowledge, path: &Path) -> Result<(Knowledge, FittedLa
     knowledge.with_layer(&text).map_err(|mut errors| {
         let old = errors.problems.iter().any(|p| p.rule == FORMAT_RULE);
         let name = path.display().to_string();
-        errors.problems.iter_mut().for_each(|p| p.file.clone_from(&name));
-        let files = KnowledgeFiles { files: vec![KnowledgeFile { name, text }] };
+        errors
+            .problems
+            .iter_mut()
+            .for_each(|p| p.file.clone_from(&name));
+        let files = KnowledgeFiles {
+            files: vec![KnowledgeFile { name, text }],
+        };
         Failure::Said {
-            exit: if old { Exit::VersionMismatch } else { Exit::NoUsableInput },
+            exit: if old {
+                Exit::VersionMismatch
+            } else {
+                Exit::NoUsableInput
+            },
             troubles: trouble::of_knowledge(&errors, &files),
         }
     })

@@ -11,8 +11,8 @@ use super::args::{Command, CommandLine, SHORT_HELP};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{
-    causes, entries, export, fit, import, network, next, out, params, plan, score, selftest, serve, sheet,
-    shell, simulate, slips, suppose, trials, why, words,
+    causes, entries, export, fit, import, network, next, out, params, plan, score, selftest, serve,
+    sheet, shell, simulate, slips, suppose, trials, why, words,
 };
 use crate::report::trouble::{self, Trouble};
 

@@ -35,6 +35,15 @@ pub struct DraftJob {
 /// Text as a JSON string.
 pub fn push_json(out: &mut String, text: &str) {
     out.push('"');
+    // Most texts have nothing to escape.
+    if !text
+        .bytes()
+        .any(|b| b < 0x20 || matches!(b, b'"' | b'\\' | 0x7f))
+    {
+        out.push_str(text);
+        out.push('"');
+        return;
+    }
     for c in text.chars() {
         match c {
             '"' => out.push_str("\\\""),
@@ -81,6 +90,21 @@ pub fn set(fields: &mut Fields, key: &str, value: String) -> bool {
     new
 }
 
+/// A key that needs no escaping.
+fn key_of(out: &mut String, key: &str) {
+    out.push('"');
+    out.push_str(key);
+    out.push_str("\":");
+}
+
+fn number(out: &mut String, n: u32) {
+    if n < 10 {
+        out.push(char::from_digit(n, 10).unwrap_or('0'));
+    } else {
+        out.push_str(&n.to_string());
+    }
+}
+
 /// One reading as an entry.
 #[must_use]
 pub fn reading(
@@ -95,7 +119,7 @@ pub fn reading(
     out.push('{');
     for (key, text) in [("set_aside", set_aside), ("note", note)] {
         if let Some(text) = text {
-            out.push_str(&format!("\"{key}\":"));
+            key_of(&mut out, key);
             push_json(&mut out, text);
             out.push(',');
         }
@@ -104,10 +128,12 @@ pub fn reading(
     out.push_str(check);
     out.push('"');
     if let Some(cylinder) = cylinder {
-        out.push_str(&format!(",\"cylinder\":{cylinder}"));
+        out.push_str(",\"cylinder\":");
+        number(&mut out, u32::from(cylinder));
     }
     if let Some(trial) = trial {
-        out.push_str(&format!(",\"trial\":{trial}"));
+        out.push_str(",\"trial\":");
+        number(&mut out, trial);
     }
     out.push_str(",\"value\":");
     push_json(&mut out, value);
@@ -118,13 +144,14 @@ pub fn reading(
 /// An entry with one body and perhaps a note.
 #[must_use]
 pub fn entry(body: &str, fields: &Fields, note: Option<&str>) -> String {
-    let mut out = String::from("{");
+    let mut out = String::with_capacity(96);
+    out.push('{');
     if let Some(note) = note {
         out.push_str("\"note\":");
         push_json(&mut out, note);
         out.push(',');
     }
-    out.push_str(&format!("\"{body}\":"));
+    key_of(&mut out, body);
     push_fields(&mut out, fields);
     out.push('}');
     out
@@ -133,7 +160,11 @@ pub fn entry(body: &str, fields: &Fields, note: Option<&str>) -> String {
 /// An entry that is only a note.
 #[must_use]
 pub fn note(text: &str) -> String {
-    format!("{{\"note\":{}}}", json(text))
+    let mut out = String::with_capacity(text.len() + 11);
+    out.push_str("{\"note\":");
+    push_json(&mut out, text);
+    out.push('}');
+    out
 }
 
 impl DraftJob {

@@ -9,12 +9,12 @@ use std::path::Path;
 
 use rayon::prelude::*;
 
-use super::cell::Units;
 use super::encoding::{self, How};
 use super::error::ExchangeError;
 use super::issue::{Balance, Code, Issue, Level};
 use super::judged::{Context, Judged, Numbered};
 use super::map::Map;
+use super::memo::Memos;
 use super::open::{Open, open, reading};
 pub use super::open::{Table, table};
 use super::phrases::Unmapped;
@@ -228,6 +228,7 @@ pub fn run(
             drafted: open.drafted,
         },
         unmapped: Unmapped::default(),
+        memos: Memos::default(),
         sink,
     };
     run.opening()?;
@@ -279,6 +280,7 @@ pub(super) struct Run<'a> {
     pub repeats: Repeats,
     report: Report,
     unmapped: Unmapped,
+    memos: Memos,
     sink: &'a mut dyn Sink,
 }
 
@@ -333,54 +335,66 @@ impl Run<'_> {
         let open = self.open;
         let mut source = open.body()?;
         let mut batch: Vec<Record> = vec![Record::default(); BATCH];
-        loop {
+        let mut ahead: Vec<Record> = vec![Record::default(); BATCH];
+        let mut fill = |batch: &mut [Record]| {
             let mut filled = 0;
             while filled < BATCH && source.next(&mut batch[filled]).map_err(reading)? {
                 filled += 1;
             }
+            Ok::<usize, ExchangeError>(filled)
+        };
+        let mut filled = fill(&mut batch)?;
+        loop {
             let fates: Vec<Fate> = batch[..filled]
                 .iter_mut()
                 .map(|record| self.fate(record))
                 .collect();
             let first = self.report.balance.records + 1;
             self.report.balance.records += filled as u64;
-            let context = &self.context;
+            let (context, memos) = (&self.context, &self.memos);
             let pairs: Vec<(usize, &Record, &Fate)> = batch[..filled]
                 .iter()
                 .zip(&fates)
                 .enumerate()
                 .map(|(at, (r, f))| (at, r, f))
                 .collect();
-            let judged: Vec<Option<Judged>> = pairs
-                .par_chunks(SLICE)
-                .flat_map_iter(|slice| {
-                    let mut units = Units::default();
-                    slice.iter().map(move |(at, record, fate)| {
-                        let Fate::Judge {
-                            key,
-                            content,
-                            source,
-                        } = fate
-                        else {
-                            return None;
-                        };
-                        let numbered = Numbered {
-                            record,
-                            number: first + *at as u64,
-                            source: source.as_ref().map(|(s, l)| (s.as_str(), *l)),
-                            content: *content,
-                            key,
-                        };
-                        Some(row::judge(context, &numbered, &mut units))
+            let judge = || {
+                pairs
+                    .par_chunks(SLICE)
+                    .flat_map_iter(|slice| {
+                        let mut memo = memos.own();
+                        let judged = slice.iter().map(|(at, record, fate)| {
+                            let Fate::Judge {
+                                key,
+                                content,
+                                source,
+                            } = fate
+                            else {
+                                return None;
+                            };
+                            let numbered = Numbered {
+                                record,
+                                number: first + *at as u64,
+                                source: source.as_ref().map(|(s, l)| (s.as_str(), *l)),
+                                content: *content,
+                                key,
+                            };
+                            Some(row::judge(context, &numbered, &mut memo))
+                        });
+                        judged.collect::<Vec<_>>()
                     })
-                })
-                .collect();
+                    .collect::<Vec<Option<Judged>>>()
+            };
+            // The next records are read while these are judged.
+            let (judged, next) = rayon::join(judge, || fill(&mut ahead));
             for (at, (fate, judged)) in fates.into_iter().zip(judged).enumerate() {
                 self.settle(&batch[at], first + at as u64, fate, judged)?;
             }
             if filled < BATCH {
                 return Ok(());
             }
+            filled = next?;
+            std::mem::swap(&mut batch, &mut ahead);
         }
     }
 

@@ -3,7 +3,8 @@
 //!
 //! Reading order: `encoding`, `records`, `layout` and `headings` (what the file is), `map`,
 //! `target`, `plan` and `lay` (what its columns mean), `text`, `tokens`, `decimal`, `dates`, `windows`,
-//! `cell` and `numbers` (one value), `phrases` and `story` (free text), `row` (one record), `import` (all
+//! `cell` and `numbers` (one value), `phrases` and `story` (free text), `memo` (what
+//! was understood before), `row` (one record), `import` (all
 //! of them), `quarantine`, `store`; then `long`, `wide`, `sheet` and `own` (our own tables).
 
 pub mod cell;
@@ -22,6 +23,7 @@ mod lay_values;
 pub mod layout;
 pub mod long;
 pub mod map;
+pub mod memo;
 mod numbers;
 mod open;
 mod own;

@@ -57,12 +57,12 @@ pub(super) fn records(
     source: &File,
     coding: Coding,
     delimiter: u8,
-) -> Result<Records<Box<dyn Read + '_>>, ExchangeError> {
+) -> Result<Records<Box<dyn Read + Send + '_>>, ExchangeError> {
     let mut source: &File = source;
     source
         .seek(SeekFrom::Start(coding.mark as u64))
         .map_err(reading)?;
-    let bytes: Box<dyn Read> = if coding.cut_raw() {
+    let bytes: Box<dyn Read + Send> = if coding.cut_raw() {
         Box::new(source)
     } else {
         Box::new(text::Decoded::new(source, coding.encoding))
@@ -94,7 +94,7 @@ pub fn table(
     plain
         .seek(SeekFrom::Start(coding.mark as u64))
         .map_err(reading)?;
-    let mut limited: Box<dyn Read> = if coding.cut_raw() {
+    let mut limited: Box<dyn Read + Send> = if coding.cut_raw() {
         Box::new(plain.take(SAMPLE))
     } else {
         Box::new(text::Decoded::new(plain, coding.encoding).take(SAMPLE))
@@ -210,7 +210,7 @@ impl Open {
     }
 
     /// The records below the heading.
-    pub fn body(&self) -> Result<Records<Box<dyn Read + '_>>, ExchangeError> {
+    pub fn body(&self) -> Result<Records<Box<dyn Read + Send + '_>>, ExchangeError> {
         let mut records = records(
             &self.source,
             self.table.bytes.coding,

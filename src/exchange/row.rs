@@ -4,12 +4,14 @@
 //! what is not understood is kept as text.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
-use super::cell::{self, Remark, Units, Value};
+use super::cell::{self, Remark, Value};
 use super::dates::{self, DateSpec, Dated};
 use super::draft_job::{self, DraftJob, json, set};
 use super::issue::{Code, Issue, Level};
 use super::judged::{Context, Judged, Numbered};
+use super::memo::{Memo, Read};
 use super::plan::{Column, Reads, ValueColumn};
 use super::story::{self, Counts};
 use super::target::Place;
@@ -20,7 +22,7 @@ use crate::job::Absent;
 struct Work<'a, 'c> {
     context: &'c Context<'a>,
     numbered: &'c Numbered<'c>,
-    units: &'c mut Units,
+    memo: &'c mut Memo,
     draft: DraftJob,
     judged: Judged,
     minutes: Option<String>,
@@ -33,11 +35,11 @@ struct Work<'a, 'c> {
 }
 
 /// Judges the cells of a record whose key is known.
-pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, units: &mut Units) -> Judged {
+pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, memo: &mut Memo) -> Judged {
     let mut work = Work {
         context,
         numbered,
-        units,
+        memo,
         draft: DraftJob {
             job: numbered.key.to_owned(),
             engine: context.plan.engine.clone(),
@@ -279,7 +281,7 @@ impl<'c> Work<'_, 'c> {
         let remarks = &mut self.remarks;
         match &column.reads {
             Reads::Numbers(numbers, states) => {
-                numbers.read(text, &column.words, states, self.units, remarks)
+                numbers.read(text, &column.words, states, &mut self.memo.units, remarks)
             }
             Reads::Bare(signs, whole, bounds) => cell::bare(text, *signs, *whole, *bounds, remarks),
             Reads::States(states) => cell::state(text, &column.words, states, remarks),
@@ -291,6 +293,55 @@ impl<'c> Work<'_, 'c> {
         }
     }
 
+    /// Understands a cell that was not met before.
+    fn understand(&mut self, at: usize, column: &'c ValueColumn, text: &str) -> Arc<Read> {
+        let before = std::mem::take(&mut self.remarks);
+        let value = self.read(column, text);
+        let remarks = std::mem::replace(&mut self.remarks, before);
+        // A plain result of a check makes the same entry wherever it stands in the column.
+        let entry = match (&column.place, &value) {
+            (Place::Reading { check, .. }, Value::Result(value))
+                if remarks.is_empty() && column.repeat.is_none() =>
+            {
+                let (cylinder, trial) = (column.cylinder, column.trial);
+                Some(draft_job::reading(
+                    check, cylinder, trial, value, None, None,
+                ))
+            }
+            _ => None,
+        };
+        let read = Arc::new(Read {
+            value,
+            remarks,
+            entry,
+        });
+        self.memo.keep(at, text, Arc::clone(&read));
+        read
+    }
+
+    fn fits(&self, cylinder: Option<u8>) -> bool {
+        let most = self.cylinders.unwrap_or(12);
+        cylinder.is_none_or(|c| c != 0 && c <= most)
+    }
+
+    /// Whether this is the first reading of its trial; it is marked as taken.
+    fn first_of(
+        &mut self,
+        column: &'c ValueColumn,
+        cylinder: Option<u8>,
+        trial: Option<u32>,
+    ) -> bool {
+        let (Place::Reading { check, .. }, Some(trial)) = (&column.place, trial) else {
+            return true;
+        };
+        let place = (check.as_str(), cylinder, trial);
+        let first = !self.trials.contains(&place);
+        if first {
+            self.trials.push(place);
+        }
+        first
+    }
+
     fn one(
         &mut self,
         at: usize,
@@ -299,7 +350,21 @@ impl<'c> Work<'_, 'c> {
         cylinder: Option<u8>,
         trial: Option<u32>,
     ) {
-        let value = self.read(column, text);
+        let known = match self.memo.cell(at, text) {
+            Some(known) => known,
+            None => self.understand(at, column, text),
+        };
+        if let Some(entry) = &known.entry
+            && column.cylinder == cylinder
+            && column.trial == trial
+            && self.fits(cylinder)
+            && self.first_of(column, cylinder, trial)
+        {
+            self.draft.readings.push(entry.clone());
+            return;
+        }
+        let value = known.value.clone();
+        self.remarks.extend_from_slice(&known.remarks);
         let unused = matches!(
             value,
             Value::Doubtful(..) | Value::Absent(Absent::Unreadable)
@@ -423,7 +488,10 @@ impl<'c> Work<'_, 'c> {
             cylinders: self.cylinders,
             proof: proof.or(plan.proof),
         };
-        let told = self.context.story.tell(causes, actions, &figures);
+        let told = self
+            .context
+            .story
+            .tell(causes, actions, &figures, self.memo);
         for (at, raw, remark) in told.remarks {
             self.issue(at, &raw, remark);
         }

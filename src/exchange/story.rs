@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 use super::cell::Remark;
 use super::draft_job::{self, Fields, json};
 use super::issue::{Code, Level};
-use super::phrases::{Found, Phrases};
+use super::memo::Memo;
+use super::phrases::{Found, Parsed, Phrases};
 use crate::job::Proof;
 use crate::knowledge::{Knowledge, Per, Scope};
 
@@ -109,14 +110,15 @@ impl Story {
         causes: &[(usize, String)],
         actions: &[(usize, String)],
         figures: &Figures,
+        memo: &mut Memo,
     ) -> Told {
         let mut told = Told::default();
-        let done = self.actions(actions, figures, &mut told);
+        let done = self.actions(actions, figures, memo, &mut told);
         // Without a cold start on record a repair is only believed to have helped.
         let usual = if done { Proof::Believed } else { Proof::Guess };
         let mut seen: Vec<(String, Option<u8>)> = Vec::new();
         for (at, text) in causes {
-            let parsed = self.causes.read(text);
+            let parsed = memo.causes(&self.causes, text);
             let real = parsed.found.iter().filter(|f| !f.negated).count();
             let mut remark = |code, level, what: String, hint: &str| {
                 told.remarks
@@ -210,14 +212,20 @@ impl Story {
     }
 
     /// Writes work entries; whether anything was done.
-    fn actions(&self, actions: &[(usize, String)], figures: &Figures, told: &mut Told) -> bool {
+    fn actions(
+        &self,
+        actions: &[(usize, String)],
+        figures: &Figures,
+        memo: &mut Memo,
+        told: &mut Told,
+    ) -> bool {
         let mut beside: Fields = Vec::new();
         beside.extend(figures.minutes.clone().map(|m| ("minutes".to_owned(), m)));
         beside.extend(figures.cost.clone().map(|c| ("parts_cost".to_owned(), c)));
         let mut done = false;
         for (_, text) in actions {
             told.entries.push(draft_job::note(&format!("done: {text}")));
-            let mut parsed = self.work.read(text);
+            let mut parsed = Parsed::clone(&memo.work(&self.work, text));
             done |= !parsed.found.is_empty() || !super::text::folded(text).contains("nothing");
             // A phrase of work may begin with the word that marks it as work.
             for piece in std::mem::take(&mut parsed.unmapped) {

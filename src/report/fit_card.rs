@@ -33,8 +33,15 @@ pub fn card(told: &Told<'_>) -> String {
     for (engine, n) in &counts.engines {
         let _ = writeln!(card, "| {engine} | {n} |");
     }
-    let never = told.knowledge.engines.kind.iter().map(|k| format!("{}/{}", k.chamber, k.preheat));
-    let never = never.filter(|k| !counts.engines.contains_key(k)).collect::<Vec<_>>();
+    let never = told
+        .knowledge
+        .engines
+        .kind
+        .iter()
+        .map(|k| format!("{}/{}", k.chamber, k.preheat));
+    let never = never
+        .filter(|k| !counts.engines.contains_key(k))
+        .collect::<Vec<_>>();
     if !never.is_empty() {
         let _ = writeln!(card, "\nNever seen: {}.", never.join(", "));
     }
@@ -50,8 +57,16 @@ pub fn card(told: &Told<'_>) -> String {
         card.push_str("\nShops are taken as alike.\n");
     }
     let rounds = told.fit.log_likelihood.len().saturating_sub(1);
-    let settled = if told.fit.settled { "settled" } else { "not settled" };
-    let _ = writeln!(card, "\n## How\n\n{rounds} rounds, {settled}; worth of the starter figures × {}.", told.weight);
+    let settled = if told.fit.settled {
+        "settled"
+    } else {
+        "not settled"
+    };
+    let _ = writeln!(
+        card,
+        "\n## How\n\n{rounds} rounds, {settled}; worth of the starter figures × {}.",
+        told.weight
+    );
     card.push_str(
         "Only what stood there before the repair was read. Findings count as far as their proof\n\
          goes. That jobs are there because of a complaint, and that causes which are heavy work to\n\
@@ -61,10 +76,16 @@ pub fn card(told: &Told<'_>) -> String {
     for sure in most_moved(told.sureness) {
         let _ = writeln!(card, "{}", share_row(sure));
     }
-    card.push_str("```\n\n\"jobs\" is how many fully known jobs would say as much.\n\n## How good\n\n");
+    card.push_str(
+        "```\n\n\"jobs\" is how many fully known jobs would say as much.\n\n## How good\n\n",
+    );
     match told.held_out {
         Some(held) => {
-            let _ = writeln!(card, "{} jobs were held out; starter figures first, fitted second.\n\n```text", held.jobs);
+            let _ = writeln!(
+                card,
+                "{} jobs were held out; starter figures first, fitted second.\n\n```text",
+                held.jobs
+            );
             card.push_str(&score_text::comparison_means(held.comparison));
             card.push_str("```\n");
         }

@@ -95,9 +95,23 @@ pub fn page(told: &Told<'_>) -> String {
         let _ = write!(page, ", {n} left out ({})", why.replace('_', " "));
     }
     let rounds = told.fit.log_likelihood.len().saturating_sub(1);
-    let _ = writeln!(page, "\n{rounds} rounds{}", if told.fit.settled { "" } else { ", not settled" });
+    let _ = writeln!(
+        page,
+        "\n{rounds} rounds{}",
+        if told.fit.settled {
+            ""
+        } else {
+            ", not settled"
+        }
+    );
     let _ = writeln!(page, "round  log likelihood       objective");
-    for (round, (log, all)) in told.fit.log_likelihood.iter().zip(&told.fit.objective).enumerate() {
+    for (round, (log, all)) in told
+        .fit
+        .log_likelihood
+        .iter()
+        .zip(&told.fit.objective)
+        .enumerate()
+    {
         let _ = writeln!(page, "{round:>5}{log:>16.4}{all:>16.4}");
     }
     let differ = told.fit.moved.shops_differ;
@@ -111,9 +125,17 @@ pub fn page(told: &Told<'_>) -> String {
         let _ = writeln!(page, "{}", share_row(sure));
     }
     let hardly = told.sureness.iter().filter(|s| s.hardly_moved).count();
-    let _ = writeln!(page, "{hardly} of {} hardly moved: the jobs say less than the starter figures", told.sureness.len());
+    let _ = writeln!(
+        page,
+        "{hardly} of {} hardly moved: the jobs say less than the starter figures",
+        told.sureness.len()
+    );
     if let Some(held) = told.held_out {
-        let _ = writeln!(page, "\n{} jobs held out: starter figures first, fitted second", held.jobs);
+        let _ = writeln!(
+            page,
+            "\n{} jobs held out: starter figures first, fitted second",
+            held.jobs
+        );
         page.push_str(&score_text::comparison_means(held.comparison));
     }
     page

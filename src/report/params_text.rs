@@ -40,14 +40,27 @@ pub fn show(knowledge: &Knowledge, layer: Option<&FittedLayer>) -> String {
     let roots = roots(layer);
     let mut page = format!("Figures {}\n", knowledge.sha256);
     if let Some(layer) = layer {
-        let _ = writeln!(page, "Fitted from {} jobs, {} rounds", layer.fitted.jobs, layer.fitted.rounds);
+        let _ = writeln!(
+            page,
+            "Fitted from {} jobs, {} rounds",
+            layer.fitted.jobs, layer.fitted.rounds
+        );
     }
-    let _ = writeln!(page, "of 100 complaints              before  fitted  strength  source");
+    let _ = writeln!(
+        page,
+        "of 100 complaints              before  fitted  strength  source"
+    );
     for (fault, pseudo) in &starter.faults {
-        let fitted = roots.get(fault.as_str()).map(|r| 100.0 * pseudo.at(r.shift));
+        let fitted = roots
+            .get(fault.as_str())
+            .map(|r| 100.0 * pseudo.at(r.shift));
         let fitted = fitted.map_or_else(|| "-".to_owned(), |s| format!("{s:.1}"));
         let (source, strength) = origin(knowledge, fault);
-        let _ = writeln!(page, "{fault:<28}{:>8.1}{fitted:>8}{strength:>10.0}  {source}", 100.0 * pseudo.p);
+        let _ = writeln!(
+            page,
+            "{fault:<28}{:>8.1}{fitted:>8}{strength:>10.0}  {source}",
+            100.0 * pseudo.p
+        );
     }
     page
 }
@@ -116,9 +129,7 @@ pub fn diff(first: &FittedLayer, second: Option<&FittedLayer>) -> String {
 /// The same as JSON.
 #[must_use]
 pub fn diff_json(first: &FittedLayer, second: Option<&FittedLayer>) -> Value {
-    let row = |(fault, a, b, apart): (&str, f64, f64, bool)| {
-        json!({"fault": fault, "first": number(a), "second": number(b), "ranges_apart": apart})
-    };
+    let row = |(fault, a, b, apart): (&str, f64, f64, bool)| json!({"fault": fault, "first": number(a), "second": number(b), "ranges_apart": apart});
     let rows = differences(first, second).into_iter().map(row);
     json!({"schema": DIFF_SCHEMA, "roots": rows.collect::<Vec<_>>()})
 }

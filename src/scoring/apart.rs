@@ -24,7 +24,9 @@ pub(super) fn solve(knowledge: &Knowledge, job: &Job) -> Result<Solved, SolveErr
     };
     let reckoner = Reckoner::new(&evidence).map_err(told)?;
     let all = vec![true; reckoner.items()];
-    let log_evidence = reckoner.log_evidence(std::slice::from_ref(&all)).map_err(told)?;
+    let log_evidence = reckoner
+        .log_evidence(std::slice::from_ref(&all))
+        .map_err(told)?;
     let answers = reckoner.parts(&all).map_err(told)?;
     let mut chances: Vec<(String, f64)> = Vec::new();
     for ((share, answer), case) in answers.iter().zip(&evidence.cases) {
@@ -39,5 +41,8 @@ pub(super) fn solve(knowledge: &Knowledge, job: &Job) -> Result<Solved, SolveErr
             }
         }
     }
-    Ok(Solved { log_evidence: log_evidence[0], chances })
+    Ok(Solved {
+        log_evidence: log_evidence[0],
+        chances,
+    })
 }

@@ -4,7 +4,9 @@
 //! Must not count.
 
 use crate::evidence::Case;
-use crate::network::{Answers, CompileError, Group, Lane, PoolError, Program, Request, Seen, Slot, VarId};
+use crate::network::{
+    Answers, CompileError, Group, Lane, PoolError, Program, Request, Seen, Slot, VarId,
+};
 
 /// Tries of the search for an order.
 const RESTARTS: usize = 2;
@@ -23,13 +25,22 @@ pub(super) fn answer(
     queries: Vec<Vec<VarId>>,
 ) -> Result<Answers, PoolError> {
     let switched = case.switched(true);
-    let soft = further.iter().map(|(scope, _)| Slot { scope: scope.clone(), seen: Seen::Soft });
+    let soft = further.iter().map(|(scope, _)| Slot {
+        scope: scope.clone(),
+        seen: Seen::Soft,
+    });
     let slots = soft.chain(switched.slots.iter().cloned()).collect();
-    let request = Request { slots, queries, restarts: RESTARTS };
+    let request = Request {
+        slots,
+        queries,
+        restarts: RESTARTS,
+    };
     let network = &case.model.network;
     let program = Program::compile_within(network, &request, WIDEST)?;
     let bound = program.bind(&network.figures())?;
-    let before = further.iter().flat_map(|(_, values)| values.iter().copied());
+    let before = further
+        .iter()
+        .flat_map(|(_, values)| values.iter().copied());
     let before = before.collect::<Vec<_>>();
     let put = |lane: &Lane| Lane {
         inputs: before.iter().chain(&lane.inputs).copied().collect(),
@@ -47,7 +58,11 @@ pub(super) fn answer(
     if found.error > MOST_ERROR {
         // What cancels too much is not narrow in truth.
         let entries = program.width().entries;
-        return Err(CompileError::TooWide { entries, limit: WIDEST }.into());
+        return Err(CompileError::TooWide {
+            entries,
+            limit: WIDEST,
+        }
+        .into());
     }
     Ok(found.answers)
 }
