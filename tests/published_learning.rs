@@ -368,3 +368,17 @@ fn dyestuff() {
     assert!((found.mean - 5.6656).abs() < 1e-9);
     assert!(found.between == 0.0 && found.kept == 0.0);
 }
+
+/// Eight schools (Rubin 1981; Gelman et al., BDA3, section 5.5): pooled mean 7.7, variance 16.6,
+/// schools that differ no more than chance; long values recomputed (statsmodels 0.15 and by hand).
+#[test]
+fn eight_schools() {
+    let effects = [28.0, 8.0, -3.0, 7.0, -1.0, 1.0, 18.0, 12.0];
+    let errors: [f64; 8] = [15.0, 10.0, 16.0, 11.0, 9.0, 11.0, 10.0, 18.0];
+    let estimates = effects.into_iter().zip(errors.map(|e| e * e));
+    let found = hardstart::learning::shrink::pooled(&estimates.collect::<Vec<_>>()).unwrap();
+    assert!((found.mean - 7.7).abs() < 0.05 && (found.mean - 7.685_617).abs() < 5e-7);
+    assert!((found.variance - 16.6).abs() < 0.05 && (found.variance - 16.580_526).abs() < 5e-7);
+    assert!((found.q - 4.707_079).abs() < 5e-7);
+    assert_eq!(found.between(), 0.0);
+}

@@ -148,3 +148,29 @@ fn isotonic_by_hand() {
     near(curve.at(0.0).unwrap(), 1.0, 1e-12);
     near(curve.at(7.0).unwrap(), 2.75, 1e-12);
 }
+
+/// Rising curves of another library: scikit-learn 1.9.1 by `tests/bench/isotonic_reference.py`;
+/// unsorted points with weights and ties, asked between, on and beyond them.
+#[test]
+fn isotonic_as_in_scikit_learn() {
+    let text = std::fs::read_to_string("data/isotonic_reference.json").unwrap();
+    let reference: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let numbers = |value: &serde_json::Value| {
+        let list = value.as_array().unwrap().iter();
+        list.map(|x| x.as_f64().unwrap()).collect::<Vec<_>>()
+    };
+    let cases = reference["cases"].as_array().unwrap();
+    assert_eq!(cases.len(), 20);
+    for case in cases {
+        let points = case["points"].as_array().unwrap().iter().map(|p| {
+            let [x, y, weight] = numbers(p)[..] else {
+                panic!("{p}");
+            };
+            Point { x, y, weight }
+        });
+        let curve = isotonic(&points.collect::<Vec<_>>());
+        for (x, wanted) in numbers(&case["asked"]).iter().zip(numbers(&case["curve"])) {
+            near(curve.at(*x).unwrap(), wanted, 1e-12);
+        }
+    }
+}

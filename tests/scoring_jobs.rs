@@ -132,3 +132,60 @@ fn parts_merge_to_the_whole() {
             .all(|d| d.0 == 0.0 && d.1.low == 0.0 && d.1.high == 0.0)
     );
 }
+
+/// Jobs drawn from the figures themselves: what is given so many chances of a hundred is there so
+/// often. Expected: within four standard errors at every bin (one false alarm in some 1 200
+/// seeds, and the seed is fixed); twenty thousand jobs: `examples/calibration.rs`.
+#[test]
+fn what_is_given_seventy_of_a_hundred_is_there_seventy_times() {
+    let knowledge = knowledge();
+    let settings = SimulationSettings {
+        shops_differ: 0.0,
+        misread: 0.0,
+        ..SimulationSettings::plain(7)
+    };
+    let simulator = Simulator::new(&knowledge, settings);
+    let jobs = (0..600).map(|n| simulator.job(n).unwrap().job);
+    let jobs = jobs.collect::<Vec<_>>();
+    let rivals = Counted::default();
+    let as_of = AsOf::BeforeRepair;
+    let scorer = Scorer::new(
+        &knowledge,
+        as_of,
+        Labels::Simulated,
+        rivals,
+        PROGRAMS,
+        WIDEST,
+    );
+    let mut reliability = hardstart::scoring::reliability::Reliability::default();
+    for one in scorer.score(&jobs.iter().collect::<Vec<_>>()) {
+        reliability.add(&one.outcomes.pairs);
+    }
+    let bins = reliability.bins();
+    assert!(bins.len() > 5);
+    for bin in bins {
+        assert!(bin.z.abs() < 4.0, "{bin:?}");
+    }
+}
+
+/// A job too wide for the common programs is reckoned by itself, not left out. Expected: the
+/// answers of the common programs, by passing every job over as too wide for them.
+#[test]
+fn a_job_too_wide_for_common_programs_is_scored_all_the_same() {
+    let knowledge = knowledge();
+    let jobs = plain(&knowledge, 4);
+    let jobs = jobs.iter().map(|j| take(j, AsOf::BeforeRepair).job);
+    let jobs = jobs.collect::<Vec<_>>();
+    let jobs = jobs.iter().collect::<Vec<_>>();
+    let common = Solver::new(&knowledge, PROGRAMS, WIDEST).solve(&jobs);
+    let apart = Solver::new(&knowledge, PROGRAMS, 1.0).solve(&jobs);
+    for (common, apart) in common.into_iter().zip(apart) {
+        let (common, apart) = (common.unwrap(), apart.unwrap());
+        assert!((common.log_evidence - apart.log_evidence).abs() < 1e-9);
+        assert_eq!(common.chances.len(), apart.chances.len());
+        for (one, other) in common.chances.iter().zip(&apart.chances) {
+            assert_eq!(one.0, other.0);
+            assert!((one.1 - other.1).abs() < 1e-9, "{one:?} {other:?}");
+        }
+    }
+}

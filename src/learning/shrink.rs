@@ -118,6 +118,52 @@ pub fn components(groups: &[Vec<f64>]) -> Option<Components> {
     })
 }
 
+/// Estimates of the same thing from several shops, put together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pooled {
+    /// Mean, weighted by inverse variances, as if the shops did not differ.
+    pub mean: f64,
+    /// Its variance.
+    pub variance: f64,
+    /// Weighted squares about it (Cochran's Q).
+    pub q: f64,
+    /// `sum w - sum w^2 / sum w`.
+    pub c: f64,
+    /// Number of estimates less one.
+    pub freedom: f64,
+}
+
+impl Pooled {
+    /// Variance between shops, `(Q - (k - 1)) / c`, not below nought (DerSimonian and Laird 1986).
+    #[must_use]
+    pub fn between(self) -> f64 {
+        ((self.q - self.freedom) / self.c).max(0.0)
+    }
+}
+
+/// Puts estimates with known variances together; `None` for fewer than two.
+#[must_use]
+pub fn pooled(estimates: &[(f64, f64)]) -> Option<Pooled> {
+    if estimates.len() < 2 {
+        return None;
+    }
+    let weights = estimates.iter().map(|(_, variance)| 1.0 / variance);
+    let weights = weights.collect::<Vec<_>>();
+    let total: f64 = weights.iter().sum();
+    let squares: f64 = weights.iter().map(|w| w * w).sum();
+    let each = estimates.iter().zip(&weights);
+    let mean = each.clone().map(|((x, _), w)| w * x).sum::<f64>() / total;
+    #[expect(clippy::cast_precision_loss, reason = "a few shops")]
+    let freedom = (estimates.len() - 1) as f64;
+    Some(Pooled {
+        mean,
+        variance: 1.0 / total,
+        q: each.map(|((x, _), w)| w * (x - mean).powi(2)).sum(),
+        c: total - squares / total,
+        freedom,
+    })
+}
+
 /// Shares of shops, each drawn to what the others show. From three shops up; with fewer, or where
 /// the shops differ no more than chance, all get the common share.
 ///

@@ -3,7 +3,7 @@
 //! Must not validate.
 
 /// Names of the documents with the text of their schema.
-pub const SCHEMAS: [(&str, &str); 14] = [
+pub const SCHEMAS: [(&str, &str); 21] = [
     ("causes", include_str!("schema/causes-1.json")),
     ("next", include_str!("schema/next-1.json")),
     ("plan", include_str!("schema/plan-1.json")),
@@ -17,6 +17,13 @@ pub const SCHEMAS: [(&str, &str); 14] = [
     ("selftest", include_str!("schema/selftest-1.json")),
     ("import", include_str!("schema/import-1.json")),
     ("peek", include_str!("schema/peek-1.json")),
+    ("score", include_str!("schema/score-1.json")),
+    ("score_summary", include_str!("schema/score_summary-1.json")),
+    ("compare", include_str!("schema/compare-1.json")),
+    ("fit", include_str!("schema/fit-1.json")),
+    ("fit_run", include_str!("schema/fit_run-1.json")),
+    ("params", include_str!("schema/params-1.json")),
+    ("params_diff", include_str!("schema/params_diff-1.json")),
     ("error", include_str!("schema/error-1.json")),
 ];
 

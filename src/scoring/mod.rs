@@ -16,6 +16,7 @@ pub mod isotonic;
 pub mod label;
 pub mod line;
 pub mod measure;
+pub mod reliability;
 pub mod rival;
 pub mod solve;
 pub mod split;

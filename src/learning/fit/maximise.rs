@@ -15,6 +15,7 @@ use std::collections::BTreeMap;
 use super::counts::{Counts, context};
 use super::moved::{EDGE, Moved, Pseudo, Starter};
 use crate::knowledge::Knowledge;
+use crate::learning::shrink::pooled;
 use crate::network::build::RootContext;
 
 /// Passes over the log-weights of a part; Newton's steps need few.
@@ -27,6 +28,8 @@ const LONGEST: f64 = 1.0;
 const FARTHEST: f64 = 6.9;
 /// Fewer shops say nothing of how shops differ.
 const LEAST_SHOPS: usize = 3;
+/// A shop that says less of a system than one case does is not counted.
+const LEAST_INFORMATION: f64 = 1.0;
 
 /// One context of one part.
 struct Row<'c> {
@@ -270,30 +273,32 @@ fn shops(
     }
 }
 
-/// How far shops differ, by the method of moments over all systems (DerSimonian and Laird 1986):
-/// what is left of the spread of the shops' own estimates after that of counting. Nought with
-/// fewer than three shops.
+/// How far shops differ, by the method of moments (DerSimonian and Laird 1986) over all systems
+/// together: what is left of the spread of the shops' own estimates after that of counting.
+/// Nought with fewer than three shops.
 #[must_use]
 pub fn shops_differ(counts: &Counts) -> f64 {
     let named = counts
         .shop_slopes
         .iter()
         .filter(|(shop, _)| !shop.is_empty());
-    let named = named.map(|(_, systems)| systems).collect::<Vec<_>>();
-    if named.len() < LEAST_SHOPS {
-        return 0.0;
-    }
-    let (mut beyond, mut weight) = (0.0, 0.0);
-    for [slope, square] in named.iter().flat_map(|s| s.values()) {
+    let mut systems: BTreeMap<&str, Vec<(f64, f64)>> = BTreeMap::new();
+    for (system, [slope, square]) in named.flat_map(|(_, s)| s) {
         let information = square.value();
-        if information > 1.0 {
-            let estimate = slope.value() / information;
-            beyond += information * (estimate * estimate - 1.0 / information);
-            weight += information;
+        if information > LEAST_INFORMATION {
+            let estimate = (slope.value() / information, 1.0 / information);
+            systems.entry(system).or_default().push(estimate);
         }
     }
-    if weight > 0.0 {
-        (beyond / weight).max(0.0).sqrt()
+    let (mut beyond, mut c) = (0.0, 0.0);
+    for estimates in systems.values().filter(|e| e.len() >= LEAST_SHOPS) {
+        if let Some(found) = pooled(estimates) {
+            beyond += found.q - found.freedom;
+            c += found.c;
+        }
+    }
+    if c > 0.0 {
+        (beyond / c).max(0.0).sqrt()
     } else {
         0.0
     }
