@@ -2,7 +2,7 @@
 """Reads a fitted layer and the record of its run, with nothing but what Python (3.11 or later) brings along.
 
     hardstart fit jobs.ndjson --figures-out fitted.toml
-    python3 examples/read/read_fit.py fitted.toml
+    python3 examples/read_fit.py fitted.toml
 
 Prints what moved farthest, and whether the objective ever fell.
 """
