@@ -10,6 +10,7 @@
 //! Must not change figures, read files, or sum in an order that depends on threads.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -40,8 +41,10 @@ pub struct Expectation<'k> {
 
 /// A case with its lane taken into a batch.
 struct Ready {
-    case: Case,
+    case: Arc<Case>,
     ticket: Ticket,
+    /// How the findings are told apart; none for the complaint alone.
+    terms: Option<Arc<Terms>>,
     further: Further,
     context: RootContext,
 }
@@ -49,6 +52,7 @@ struct Ready {
 /// What one case says, beside its weight.
 struct Told {
     share: f64,
+    terms: Option<Arc<Terms>>,
     context: RootContext,
     /// For each copy: uses, cases, chance of each fault, starting chances.
     copies: Vec<CopyTold>,
@@ -141,11 +145,11 @@ impl<'k> Expectation<'k> {
         };
         let full = full.into_par_iter().map(side).collect::<Vec<_>>();
         let alone = alone.into_par_iter().map(side).collect::<Vec<_>>();
-        let zipped = jobs.par_iter().zip(&terms).zip(full.par_iter().zip(&keys));
-        let found = zipped.map(|((job, terms), (full, key))| {
+        let zipped = jobs.par_iter().zip(full.par_iter().zip(&keys));
+        let found = zipped.map(|(job, (full, key))| {
             let complaint = alone[known[key]].as_ref().map_err(|why| *why)?;
             let full = full.as_ref().map_err(|why| *why)?;
-            Ok(self.one(job, terms, full, complaint))
+            Ok(self.one(job, full, complaint))
         });
         for job in found.collect::<Vec<Result<JobCounts, &'static str>>>() {
             match job {
@@ -165,15 +169,14 @@ impl<'k> Expectation<'k> {
         let (temperature, contexts) = (evidence.temperature, evidence.contexts);
         let band = crate::network::build::band(&self.now, temperature).to_owned();
         let series = job.engine.preheat_wiring == Wiring::Series;
-        let cases = evidence.cases.into_iter().map(|case| {
-            let queries = copies(&self.now, &case.model)
-                .iter()
-                .map(Copy::query)
-                .collect();
-            let further = terms.map(|t| t.slots(&case.model, &self.moved, self.starter));
-            let further: Further = further.unwrap_or_default();
-            let (request, lane) = case.merged_with(further.clone(), queries, RESTARTS);
-            let ticket = batch.take(case.model.network.clone(), request, lane);
+        let ways = terms.map_or_else(|| vec![None], |t| t.ways().into_iter().map(Some).collect());
+        let ways = ways
+            .into_iter()
+            .map(|w| w.map(Arc::new))
+            .collect::<Vec<_>>();
+        let mut list = Vec::new();
+        for case in evidence.cases {
+            let case = Arc::new(case);
             let preheat = if case.preheat == "plugs" && series {
                 "plugs_series"
             } else {
@@ -185,14 +188,24 @@ impl<'k> Expectation<'k> {
                 preheat: preheat.to_owned(),
                 contexts: contexts.clone(),
             };
-            Ready {
-                case,
-                ticket,
-                further,
-                context,
+            let queries = copies(&self.now, &case.model);
+            let queries = queries.iter().map(Copy::query).collect::<Vec<_>>();
+            for terms in &ways {
+                let further = terms
+                    .as_ref()
+                    .map(|t| t.slots(&case.model, &self.moved, self.starter));
+                let further: Further = further.unwrap_or_default();
+                let (request, lane) = case.merged_with(further.clone(), queries.clone(), RESTARTS);
+                list.push(Ready {
+                    ticket: batch.take(case.model.network.clone(), request, lane),
+                    case: Arc::clone(&case),
+                    terms: terms.clone(),
+                    further,
+                    context: context.clone(),
+                });
             }
-        });
-        Ok(cases.collect())
+        }
+        Ok(list)
     }
 
     fn side(
@@ -252,12 +265,13 @@ impl<'k> Expectation<'k> {
         });
         Told {
             share,
+            terms: ready.terms.clone(),
             context: ready.context.clone(),
             copies: copies.collect(),
         }
     }
 
-    fn one(&self, job: &Job, terms: &Terms, full: &Side, complaint: &Side) -> JobCounts {
+    fn one(&self, job: &Job, full: &Side, complaint: &Side) -> JobCounts {
         let mut counts = JobCounts {
             shop: shop(job).unwrap_or_default().to_owned(),
             engine: format!("{}/{}", job.engine.chamber.id(), job.engine.preheat.id()),
@@ -272,7 +286,7 @@ impl<'k> Expectation<'k> {
         };
         for told in &full.cases {
             add(&mut counts, told, told.share, |c| (c.uses, &c.cases));
-            self.labels(&mut counts, terms, told);
+            self.labels(&mut counts, told);
         }
         let never = (-complaint.log).exp();
         for (told, weight) in complaint.cases.iter().zip(&complaint.weights) {
@@ -302,7 +316,10 @@ impl<'k> Expectation<'k> {
         counts
     }
 
-    fn labels(&self, counts: &mut JobCounts, terms: &Terms, told: &Told) {
+    fn labels(&self, counts: &mut JobCounts, told: &Told) {
+        let Some(terms) = &told.terms else {
+            return;
+        };
         for copy in &told.copies {
             for (fault, there) in copy.faults.iter().zip(&copy.there) {
                 let id = id_of(&copy.part, &fault.fault);
@@ -315,20 +332,23 @@ impl<'k> Expectation<'k> {
                         pair[1] += miss;
                     }
                 };
-                match terms.said(fault) {
-                    Said::Named(proof) => {
-                        found(there, 0.0);
-                        let pair = counts
-                            .wrong
-                            .entry(proof.id().to_owned())
-                            .or_insert([0.0; 2]);
-                        pair[0] += told.share - there;
-                        pair[1] += there;
-                    }
-                    Said::NotNamed => {
-                        let missed = there * terms.missed(c.unwrap_or(0.0));
-                        found(there - missed, missed);
-                    }
+                let said = terms.said(fault);
+                let (wrong, proof) = match said {
+                    Said::Named(proof) => (0.0, Some(proof)),
+                    Said::NamedWrongly(proof) => (told.share, Some(proof)),
+                    _ => (0.0, None),
+                };
+                if let Some(proof) = proof {
+                    let pair = counts
+                        .wrong
+                        .entry(proof.id().to_owned())
+                        .or_insert([0.0; 2]);
+                    pair[0] += wrong;
+                    pair[1] += told.share - wrong;
+                }
+                match said {
+                    Said::Named(_) | Said::Misnamed => found(there, 0.0),
+                    Said::NamedWrongly(_) | Said::NotNamed => found(0.0, there),
                     Said::Refuted | Said::Nothing => {}
                 }
             }

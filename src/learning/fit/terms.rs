@@ -1,13 +1,15 @@
-//! What the findings of a finished job say of every fault, as a likelihood on its part.
+//! What the findings of a finished job say of every fault, as likelihoods on its part.
 //!
-//! With `c` the chance that a fault that is there is found and written down, `w` that a finding
-//! names the wrong fault, and `s` how often this one is then named,
+//! A finding is right, or its name was put on another fault that was found. Each way of telling
+//! the findings of a job apart is a lane of its own. With `c` the chance that a fault that is there
+//! is found, `w` that a finding names the wrong one, and `s` how often this one is then named,
 //!
 //! ```text
-//!               there             not there
-//! named         c (1 - w)         w s
-//! not named     1 - c (1 - w)     1               w = 0 where nothing at all was named
-//! refuted       1 - r             r
+//!                       there          not there
+//! named, rightly        c (1 - w)      0
+//! named, wrongly        (1 - c) w s    w s
+//! not named             1 - c          1             c where a name was put wrongly
+//! refuted               1 - r          r
 //! ```
 //! so that a cause that is heavy work to reach is not taken for absent because nobody went there.
 //! A job that is not finished says nothing. Must not solve.
@@ -21,15 +23,22 @@ use crate::learning::labels::reliability;
 use crate::network::VarId;
 use crate::network::build::{FaultVariable, Model};
 
+/// Findings of one job that may be wrong; further ones are taken as right.
+const DOUBTED: usize = 3;
+
 /// What was written down of one fault of one cylinder.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Said {
     /// Named, with this proof.
     Named(Proof),
+    /// The name was put on another fault.
+    NamedWrongly(Proof),
     /// Refuted.
     Refuted,
     /// Not named, in a job that is finished.
     NotNamed,
+    /// Not named, in a job in which another name was put on something.
+    Misnamed,
     /// Nothing can be said.
     Nothing,
 }
@@ -39,9 +48,6 @@ pub(super) enum Said {
 pub(super) struct Terms {
     said: BTreeMap<String, Said>,
     finished: bool,
-    /// Chance, of the starter figures, that a fault that was found is missing because another
-    /// was named for it.
-    mistaken: f64,
 }
 
 impl Terms {
@@ -49,7 +55,6 @@ impl Terms {
         let mut terms = Self {
             said: BTreeMap::new(),
             finished: false,
-            mistaken: 0.0,
         };
         for entry in job.entries.iter().filter(|e| e.is_used()) {
             match &entry.body {
@@ -65,13 +70,31 @@ impl Terms {
                         terms.said.entry(id).or_insert(Said::Refuted);
                     } else {
                         terms.said.insert(id, Said::Named(proof));
-                        terms.mistaken = terms.mistaken.max(1.0 - reliability(proof));
                     }
                 }
                 _ => {}
             }
         }
         terms
+    }
+
+    /// The findings told apart in every way: all right, each wrong, and so on.
+    pub fn ways(&self) -> Vec<Self> {
+        let named = self.said.iter().filter_map(|(id, said)| match said {
+            Said::Named(proof) => Some((id.clone(), *proof)),
+            _ => None,
+        });
+        let named = named.take(DOUBTED).collect::<Vec<_>>();
+        let way = |wrong: usize| {
+            let mut way = self.clone();
+            for (at, (id, proof)) in named.iter().enumerate() {
+                if wrong >> at & 1 == 1 {
+                    way.said.insert(id.clone(), Said::NamedWrongly(*proof));
+                }
+            }
+            way
+        };
+        (0..1 << named.len()).map(way).collect()
     }
 
     pub fn said(&self, fault: &FaultVariable) -> Said {
@@ -86,36 +109,32 @@ impl Terms {
         if fault.cylinder.is_some() && self.said.contains_key(&id) {
             return Said::Nothing;
         }
-        Said::NotNamed
-    }
-
-    /// Part of the faults that are there and not named that nobody found at all.
-    pub fn missed(&self, c: f64) -> f64 {
-        (1.0 - c) / (1.0 - c * (1.0 - self.mistaken))
+        let misnamed = |said: &Said| matches!(said, Said::NamedWrongly(_));
+        if self.said.values().any(misnamed) {
+            Said::Misnamed
+        } else {
+            Said::NotNamed
+        }
     }
 
     /// Likelihoods of a fault there and not there.
-    fn pair(
-        &self,
-        said: Said,
-        id: &str,
-        moved: &Moved,
-        starter: &Starter,
-        cylinders: f64,
-    ) -> [f64; 2] {
+    fn pair(said: Said, id: &str, moved: &Moved, starter: &Starter, cylinders: f64) -> [f64; 2] {
         let c = moved.confirmed.get(id).copied().unwrap_or(EDGE);
+        let wrong = |proof: Proof| moved.wrong.get(proof.id()).copied().unwrap_or(0.5);
         match said {
-            Said::Named(proof) => {
-                let w = moved.wrong.get(proof.id()).copied().unwrap_or(0.5);
+            Said::Named(proof) => [c * (1.0 - wrong(proof)), 0.0],
+            Said::NamedWrongly(proof) => {
                 let known = starter.faults.iter().find(|f| f.0 == id);
                 let blamed = known.map_or(EDGE, |f| f.1.p) / cylinders;
-                [c * (1.0 - w), w * blamed]
+                let named = wrong(proof) * blamed;
+                [(1.0 - c) * named, named]
             }
             Said::Refuted => {
                 let r = 1.0 - reliability(Proof::Refuted);
                 [1.0 - r, r]
             }
-            Said::NotNamed => [1.0 - c * (1.0 - self.mistaken), 1.0],
+            Said::NotNamed => [1.0 - c, 1.0],
+            Said::Misnamed => [c, 1.0],
             Said::Nothing => [1.0, 1.0],
         }
     }
@@ -131,12 +150,8 @@ impl Terms {
         if !self.finished {
             return Vec::new();
         }
-        let cylinders = model
-            .faults
-            .iter()
-            .filter_map(|f| f.cylinder)
-            .max()
-            .unwrap_or(1);
+        let cylinders = model.faults.iter().filter_map(|f| f.cylinder).max();
+        let cylinders = cylinders.unwrap_or(1);
         for fault in model.faults.iter().filter(|f| !f.wear_only) {
             let variable = model.now_of(fault);
             let size = model.network.size(variable);
@@ -146,7 +161,7 @@ impl Terms {
             } else {
                 1.0
             };
-            let [there, not] = self.pair(self.said(fault), &id, moved, starter, of);
+            let [there, not] = Self::pair(self.said(fault), &id, moved, starter, of);
             let values = slots.entry(variable).or_insert_with(|| vec![1.0; size]);
             for (state, value) in values.iter_mut().enumerate() {
                 *value *= if state == fault.state { there } else { not };
@@ -156,5 +171,37 @@ impl Terms {
             .into_iter()
             .map(|(v, values)| (vec![v], values))
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Entry, Finding};
+    use crate::knowledge::{KnowledgeFiles, load};
+
+    /// Expected values: the table above by hand.
+    #[test]
+    fn findings_are_right_or_put_on_another() {
+        let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
+        let mut job = Job::new("x", "");
+        job.entries.push(Entry::new(EntryBody::Finding(Finding {
+            fault: "battery.tired".to_owned(),
+            cylinder: None,
+            proof: Some(Proof::Guess),
+        })));
+        let ways = Terms::of(&job, &knowledge).ways();
+        assert_eq!(ways.len(), 2);
+        let starter = Starter::of(&knowledge, 1.0);
+        let moved = starter.unmoved();
+        let (c, w) = (moved.confirmed["battery.tired"], moved.wrong["guess"]);
+        let pair = |said| Terms::pair(said, "battery.tired", &moved, &starter, 1.0);
+        assert_eq!(pair(Said::Named(Proof::Guess)), [c * (1.0 - w), 0.0]);
+        let share = starter.faults.iter().find(|f| f.0 == "battery.tired");
+        let s = share.unwrap().1.p;
+        assert_eq!(pair(Said::NamedWrongly(Proof::Guess))[1], w * s);
+        assert_eq!(pair(Said::NotNamed), [1.0 - c, 1.0]);
+        // A job that nobody finished says nothing.
+        assert_eq!(Terms::of(&Job::new("y", ""), &knowledge).ways().len(), 1);
     }
 }
