@@ -154,7 +154,8 @@ impl Knowledge {
                 continue;
             };
             let sound = root.shift.abs() <= FARTHEST && root.jobs >= 0.0;
-            if !sound || !(root.low <= root.shift && root.shift <= root.high) {
+            let ordered = (root.low..=root.high).contains(&root.shift);
+            if !sound || !ordered {
                 let what = format!("the figures of `{id}` cannot be");
                 complain(root.fault.span(), what, "fit again");
                 continue;

@@ -57,7 +57,7 @@ pub fn sha256(text: &str) -> String {
 }
 
 /// Causes in the order of how far their share moved, in spreads of it.
-pub(super) fn most_moved<'a>(list: &'a [Sureness]) -> Vec<&'a Sureness> {
+pub(super) fn most_moved(list: &[Sureness]) -> Vec<&Sureness> {
     let mut list = list.iter().collect::<Vec<_>>();
     let far = |s: &Sureness| s.shift.abs() / s.deviation.max(f64::MIN_POSITIVE);
     list.sort_by(|a, b| far(b).total_cmp(&far(a)));

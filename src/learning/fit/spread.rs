@@ -35,15 +35,19 @@ pub struct Sureness {
 #[must_use]
 pub fn sureness(starter: &Starter, moved: &Moved, counts: &Counts) -> Vec<Sureness> {
     let n = starter.faults.len();
-    let mut matrix = vec![vec![0.0; n]; n];
+    let mut flat = vec![0.0; n * n];
     let mut sums = counts.information.iter();
     for i in 0..n {
         for j in 0..=i {
             let sum = sums.next().map_or(0.0, |s| s.value());
-            matrix[i][j] = sum;
-            matrix[j][i] = sum;
+            flat[i * n + j] = sum;
+            flat[j * n + i] = sum;
         }
     }
+    let mut matrix = flat
+        .chunks(n.max(1))
+        .map(<[f64]>::to_vec)
+        .collect::<Vec<_>>();
     let shift = |id: &String| moved.shift.get(id).copied().unwrap_or(0.0);
     let mut own = Vec::new();
     for (i, (id, pseudo)) in starter.faults.iter().enumerate() {
