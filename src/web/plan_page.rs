@@ -10,7 +10,7 @@ use super::reading_page::care;
 use super::routes::{Ask, Refusal, Reply};
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{PlanBranch, PlanStep};
-use crate::report::{chance, panels, plan_text};
+use crate::report::{chance, moves, panels, plan_text};
 
 /// The next three moves.
 ///
@@ -25,8 +25,13 @@ pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         section.card {
             p { "The next three moves, if things are as they look now. Ask again after each \
                  finding; open a line to see what would come then." }
-            (care(knowledge, plan_text::hazards(&plan.first).into_iter()))
-            (step(&plan.first, knowledge, true))
+            @match &plan.first {
+                Some(first) => {
+                    (care(knowledge, plan_text::hazards(first).into_iter()))
+                    (step(first, knowledge, true))
+                }
+                None => p { (moves::nothing_left(plan.over)) }
+            }
             a.key href=(of_job(&ask.job, "")) { "Back to the slip" }
         }
     };
