@@ -5,6 +5,12 @@
 //! node its table after one round, without pseudo-counts. On stderr the median time of a round in
 //! microseconds, on one thread; where the system tells, processor time.
 
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "an example that prints a table"
+)]
+
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::time::Instant;

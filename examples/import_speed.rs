@@ -6,6 +6,8 @@
 //! second, and the most memory held so far, which must not grow with the rows but for a few bytes a
 //! record to find repeats.
 
+#![expect(clippy::print_stdout, reason = "an example that prints a table")]
+
 use std::error::Error;
 use std::io::{BufWriter, Write};
 use std::time::Instant;

@@ -8,6 +8,12 @@
 //! states, those that are seldom confirmed apart. Ends with code 1 where the fitted figures do not
 //! win, or fewer ranges hold than four standard errors below 80 of 100.
 
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "an example that prints a table"
+)]
+
 use std::error::Error;
 use std::process::ExitCode;
 use std::time::Instant;

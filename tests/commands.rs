@@ -142,11 +142,11 @@ fn the_next_move_is_as_good_as_the_cheapest_and_cautions_stand_before_steps() {
     assert_eq!(answer["schema"], "hardstart/next/1");
     let moves = answer["moves"].as_array().unwrap();
     let total = |m: &Value| m["expected_total"].as_f64().unwrap();
-    // But for what counts as level, one of a hundred.
+    // But for what counts as level, three of a hundred.
     assert!(
         moves
             .iter()
-            .all(|m| 1.01 * total(m) >= total(&moves[0]) - 1e-6)
+            .all(|m| 1.03 * total(m) >= total(&moves[0]) - 1e-6)
     );
     let page = text(&["next", DEAD_PLUG]);
     lines_fit(&page);

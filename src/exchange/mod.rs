@@ -4,7 +4,7 @@
 //! Reading order: `encoding`, `records`, `layout` and `headings` (what the file is), `map`,
 //! `target`, `plan` and `lay` (what its columns mean), `text`, `tokens`, `decimal`, `dates`, `windows`,
 //! `cell` and `numbers` (one value), `phrases` and `story` (free text), `memo` (what
-//! was understood before), `row` (one record), `import` (all
+//! was understood before), `row` and `row_date` (one record), `import` (all
 //! of them), `quarantine`, `store`; then `long`, `wide`, `sheet` and `own` (our own tables).
 
 pub mod cell;
@@ -35,6 +35,7 @@ pub mod quarantine;
 pub mod records;
 mod repeats;
 pub mod row;
+mod row_date;
 pub mod sheet;
 pub mod store;
 pub mod story;

@@ -7,7 +7,6 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::cell::{self, Remark, Value};
-use super::dates::{self, DateSpec, Dated};
 use super::draft_job::{self, DraftJob, json, set};
 use super::issue::{Code, Issue, Level};
 use super::judged::{Context, Judged, Numbered};
@@ -19,15 +18,16 @@ use super::text;
 use super::watch;
 use crate::job::Absent;
 
-struct Work<'a, 'c> {
-    context: &'c Context<'a>,
+/// One record at work.
+pub(super) struct Work<'a, 'c> {
+    pub(super) context: &'c Context<'a>,
     numbered: &'c Numbered<'c>,
     memo: &'c mut Memo,
-    draft: DraftJob,
+    pub(super) draft: DraftJob,
     judged: Judged,
     minutes: Option<String>,
     cost: Option<String>,
-    remarks: Vec<Remark>,
+    pub(super) remarks: Vec<Remark>,
     /// Cylinders of this engine, as far as is known.
     cylinders: Option<u8>,
     /// Trials already taken.
@@ -77,7 +77,7 @@ impl<'c> Work<'_, 'c> {
         }
     }
 
-    fn text(&mut self, at: usize) -> Cow<'c, str> {
+    pub(super) fn text(&mut self, at: usize) -> Cow<'c, str> {
         let cell = text::cell(self.numbered.record.cell(at), &self.context.coding);
         if cell.bad {
             let remark = Remark::new(
@@ -118,7 +118,7 @@ impl<'c> Work<'_, 'c> {
         });
     }
 
-    fn say(&mut self, at: usize, raw: &str) {
+    pub(super) fn say(&mut self, at: usize, raw: &str) {
         for remark in std::mem::take(&mut self.remarks) {
             self.issue(at, raw, remark);
         }
@@ -166,7 +166,7 @@ impl<'c> Work<'_, 'c> {
     }
 
     /// Keeps a text under its heading.
-    fn keep(&mut self, at: usize, text: &str) {
+    pub(super) fn keep(&mut self, at: usize, text: &str) {
         let heading = self.context.plan.headings.get(at);
         let heading = heading.map_or_else(|| format!("column_{}", at + 1), Clone::clone);
         set(&mut self.draft.extra, &heading, json(text));
@@ -175,75 +175,6 @@ impl<'c> Work<'_, 'c> {
     fn watch(&mut self, at: usize, text: &str) {
         watch::over(text, &mut self.remarks);
         self.say(at, text);
-    }
-
-    fn date(&mut self, at: usize, spec: &DateSpec, time: Option<usize>, text: &str) {
-        let clock = time
-            .map(|t| self.text(t).into_owned())
-            .filter(|t| !t.is_empty());
-        let dated = spec.read(text);
-        let (code, what, hint) = match dated {
-            Dated::Is(date) => {
-                self.draft.at = Some(self.with_time(date, clock, time));
-                return;
-            }
-            Dated::Serial(date) => {
-                let what = format!("the day number {text} is read as {date}");
-                self.draft.at = Some(self.with_time(date, clock, time));
-                self.remarks
-                    .push(Remark::new(Code::DateSerial, Level::Note, what, ""));
-                self.say(at, text);
-                return;
-            }
-            Dated::Ambiguous => (
-                Code::DateAmbiguous,
-                format!("day and month of `{text}` cannot be told apart"),
-                "state `patterns` for this column",
-            ),
-            Dated::Impossible => (
-                Code::DateImpossible,
-                format!("there is no day `{text}`"),
-                "correct the cell",
-            ),
-            Dated::Not => (
-                Code::DateImpossible,
-                format!("`{text}` is no date"),
-                "correct the cell, or state `patterns`",
-            ),
-            Dated::MustBeStated(what) => (
-                Code::MustBeStated,
-                format!("`{text}` cannot be read as a date yet"),
-                what,
-            ),
-        };
-        // A job is named by its key; a key without a day is none.
-        let level = if self.context.plan.key.contains(&at) {
-            Level::Row
-        } else {
-            Level::Cell
-        };
-        self.remarks.push(Remark::new(code, level, what, hint));
-        self.say(at, text);
-        self.keep(at, text);
-    }
-
-    fn with_time(&mut self, date: String, clock: Option<String>, column: Option<usize>) -> String {
-        let (Some(clock), Some(column)) = (clock, column) else {
-            return date;
-        };
-        if let Some(time) = dates::time(&clock) {
-            return format!("{}T{time}", date.split('T').next().unwrap_or(&date));
-        }
-        let what = format!("`{clock}` is no time of day");
-        self.remarks.push(Remark::new(
-            Code::NumberBad,
-            Level::Cell,
-            what,
-            "write it as 07:40",
-        ));
-        self.say(column, &clock);
-        self.keep(column, &clock);
-        date
     }
 
     fn value(&mut self, at: usize, column: &'c ValueColumn, text: &str) {

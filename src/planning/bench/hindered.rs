@@ -46,13 +46,23 @@ impl Bench<'_> {
         }
     }
 
-    /// Whether a check was put off after it was last read there.
+    /// Whether a check was put off, or could not be done, after it was last read there.
     pub(super) fn is_put_off(&self, check: &Check, cylinder: Option<u8>) -> bool {
         let id = check.id.get_ref();
         let used = self.job.entries.iter().filter(|e| e.is_used());
         used.fold(false, |off, entry| match &entry.body {
             EntryBody::Later(l) if l.check == *id => {
                 off || l.cylinder.is_none() || l.cylinder == cylinder
+            }
+            EntryBody::CannotDo(c) if c.check == *id => {
+                off || c.cylinder.is_none() || c.cylinder == cylinder
+            }
+            EntryBody::Reading(r)
+                if r.check == *id
+                    && r.cylinder == cylinder
+                    && r.value == ReadingValue::CouldNotTest =>
+            {
+                true
             }
             EntryBody::Reading(r) if r.check == *id && r.cylinder == cylinder => false,
             _ => off,
