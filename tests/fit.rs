@@ -220,8 +220,8 @@ fn fitted_figures_beat_the_starter_figures_on_jobs_held_out() {
         wrong_labels: Some(0.15),
         ..plain()
     };
-    bench.jobs = jobs(&other, settings, 700);
-    let (train, test) = bench.jobs.split_at(400);
+    bench.jobs = jobs(&other, settings, 1200);
+    let (train, test) = bench.jobs.split_at(500);
     let rounds = Settings {
         rounds: 6,
         enough: 0.1,

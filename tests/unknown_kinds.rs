@@ -183,3 +183,22 @@ fn better_than_sound_never_speaks_for_a_fault() {
         }
     }
 }
+
+#[test]
+fn a_vacuum_is_a_depth_whatever_sign_it_was_typed_with() {
+    // -46 kPa was read as far from every figure, and ranked by the widest tail.
+    let chance = |kpa: &str| {
+        let entry = format!("reading = {{ check = \"supply_vacuum\", value = \"{kpa}\" }}");
+        let (_, ranking) = ranked(&job(
+            "cylinders = 4, chamber = \"swirl\", preheat = \"plugs\"",
+            &[&entry],
+        ));
+        let filter = ranking.causes.iter();
+        let mut filter = filter.filter(|c| c.cause == "fuel_filter.blocked");
+        filter.next().unwrap().chance
+    };
+    let deep = chance("46 kPa");
+    assert!((chance("-46 kPa") - deep).abs() < 1e-12);
+    assert!((chance("< -30 kPa") - chance("> 30 kPa")).abs() < 1e-12);
+    assert!(deep > 10.0 * chance("3 kPa"), "{deep}");
+}

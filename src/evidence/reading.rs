@@ -182,7 +182,13 @@ fn number(
         ReadingValue::Measured(Measured::Number(parsed)) => {
             let y = in_unit(check, reading, parsed.quantity.value)?;
             let l = law?;
-            let says = |y: f64, off: f64, l: &NumberLaw| match parsed.cmp {
+            // Less than -40 kPa is a deeper vacuum.
+            let cmp = match parsed.cmp {
+                Cmp::Above if check.vacuum && parsed.quantity.value < 0.0 => Cmp::Below,
+                Cmp::Below if check.vacuum && parsed.quantity.value < 0.0 => Cmp::Above,
+                cmp => cmp,
+            };
+            let says = |y: f64, off: f64, l: &NumberLaw| match cmp {
                 Cmp::Equal | Cmp::About => (1.0 - off) * l.density(y).max(f64::MIN_POSITIVE),
                 Cmp::Above => FLOOR + off + (1.0 - off) * (1.0 - l.below(y)),
                 Cmp::Below => FLOOR + (1.0 - off) * l.below(y),
@@ -261,7 +267,8 @@ pub fn wants_leads(check: &Check, reading: &Reading) -> bool {
     resistance && two_leads && low && reading.leads.is_none()
 }
 
-/// A number of a reading in the unit of its check, with the meter's leads taken off low ohms.
+/// A number of a reading in the unit of its check, with the meter's leads taken off low ohms; a
+/// vacuum as a depth.
 #[must_use]
 pub fn in_unit(check: &Check, reading: &Reading, canonical: f64) -> Option<f64> {
     let dimension = Dimension::from_name(check.quantity.as_ref()?.get_ref())?;
@@ -277,5 +284,6 @@ pub fn in_unit(check: &Check, reading: &Reading, canonical: f64) -> Option<f64> 
     } else {
         canonical
     };
-    Some(unit.from_canonical(taken_off))
+    let read = unit.from_canonical(taken_off);
+    Some(if check.vacuum { read.abs() } else { read })
 }

@@ -192,6 +192,9 @@ pub struct Check {
     pub hazards: Vec<Spanned<String>>,
     /// Three to six steps.
     pub how: Vec<String>,
+    /// A depth below the air's pressure: 46 kPa and -46 kPa say the same.
+    #[serde(default)]
+    pub vacuum: bool,
     /// What spoils the reading.
     #[serde(default)]
     pub spoilers: Vec<String>,

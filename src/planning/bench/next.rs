@@ -15,10 +15,12 @@ use crate::planning::{Action, Advice, Leaf, Move, Planner, Settings, Situation, 
 
 /// Chance of one kind of engine above which nobody need be asked what is fitted.
 const KIND_KNOWN: f64 = 0.95;
-/// Share of the least total within which checks are level. Own judgement: the minutes of checks and
-/// repairs are no better known than that, and the lookahead misses up to a twentieth of the optimum
-/// on single problems (`tests/planning_properties.rs`).
-const LEVEL: f64 = 0.03;
+/// Share of the least total within which checks are level: about what the lookahead misses of the
+/// optimum on single problems (`tests/planning_properties.rs`).
+const LEVEL: f64 = 0.01;
+/// Share of the least total a check may cost more that comes next whatever the first one shows. Own
+/// judgement: the minutes are no better known than that.
+const NEXT_ANYWAY: f64 = 0.03;
 /// Minutes to look what is fitted; own judgement.
 const ASK_MINUTES: f64 = 1.0;
 
@@ -58,19 +60,37 @@ pub fn next(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Nex
     })
 }
 
-/// Position of the move that comes first: of the checks that are level with the best, the one
-/// likeliest to change what is done next. Two checks that are both to be done cost the same in
-/// either order but for what the lookahead leaves out; one that decides nothing should not lead.
+/// Position of the move that comes first.
+///
+/// A check that leads to one and the same other check whatever it shows decides nothing yet: that
+/// other one comes first, and this one when its turn comes. Of checks that are level with the best,
+/// the one likeliest to change what is done next leads: two checks that are both to be done cost
+/// the same in either order but for what the lookahead leaves out.
 pub(super) fn lead(advice: &Advice) -> usize {
     let is_check = |m: &Move| matches!(m.action, Action::Check(_));
     let Some(best) = advice.moves.first().filter(|m| is_check(m)) else {
         return 0;
     };
+    if let Some(at) = next_anyway(advice, best) {
+        return at;
+    }
     let level = |m: &&Move| is_check(m) && m.expected_total <= best.expected_total * (1.0 + LEVEL);
     let likest = advice.moves.iter().filter(level).map(|m| m.changes_next);
     let likest = likest.fold(0.0, f64::max);
     let leads = |m: &Move| level(&m) && m.changes_next >= likest;
     advice.moves.iter().position(leads).unwrap_or(0)
+}
+
+/// The check that follows the best one whatever that shows.
+fn next_anyway(advice: &Advice, best: &Move) -> Option<usize> {
+    let mut then = best.outcomes.iter().map(|o| o.leads_to);
+    let first = then.next()??;
+    if !matches!(first, Action::Check(_)) || then.any(|t| t != Some(first)) {
+        return None;
+    }
+    let most = best.expected_total * (1.0 + NEXT_ANYWAY);
+    let here = |m: &Move| m.action == first && m.expected_total <= most;
+    advice.moves.iter().position(here)
 }
 
 fn advise(setup: &Setup<'_>, ask: bool) -> Result<Next, NextError> {
