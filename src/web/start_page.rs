@@ -14,6 +14,9 @@ use crate::job::{Fact, StartResult};
 use crate::knowledge::{Knowledge, Sign, When};
 use crate::report::{names, panels};
 
+/// Cautions that stand before a start is watched, by their ids; the words are those of the checks.
+const BEFORE: [&str; 2] = ["over_cranking", "starting_fluid"];
+
 /// Units of a temperature to tap.
 const DEGREES: [&str; 2] = ["°C", "°F"];
 
@@ -39,8 +42,9 @@ pub fn start(
         before: html! {
             p { "The first start is the best look there is, and there is one a day. Fill in what \
                  you saw; leave the rest." }
-            p.care { "Crank no longer than 30 s, then let the starter rest 2 minutes. No starting \
-                      fluid with preheat on." }
+            @for hazard in knowledge.hazards.iter().filter(|h| BEFORE.contains(&h.id.get_ref().as_str())) {
+                p.care { (hazard.text) }
+            }
             div.watch data-cylinders=(cylinders) hidden {}
         },
         fields: html! {

@@ -123,7 +123,7 @@
         turning = setInterval(() => {
           const t = seconds();
           shown.textContent = t.toFixed(1) + " s";
-          if (step < 3 && t > 30) says.textContent = "30 s of cranking: let the starter rest 2 minutes.";
+          if (step < 3 && t > 15) says.textContent = "15 s of cranking: stop, and let the starter rest 2 minutes.";
         }, 100);
       } else {
         laps.append(make("li", steps[step] + ": " + seconds().toFixed(1) + " s"));
@@ -137,7 +137,7 @@
       }
       main.textContent = (step === 0 ? "Start: " : "") + steps[step];
     });
-    // After half a minute of cranking the starter rests for two.
+    // After a quarter of a minute of cranking the starter rests for two minutes.
     const rest = () => {
       const until = performance.now() + 120000;
       turning = setInterval(() => {
@@ -151,7 +151,7 @@
       clearInterval(turning);
       step = 0;
       main.textContent = "Start: " + steps[0];
-      if (cranked > 30) rest();
+      if (cranked > 15) rest();
     });
     clock.append(make("h2", "Stopwatch"), shown, main, stop, laps);
 
