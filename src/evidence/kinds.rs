@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::job::{Chamber, Engine, EntryBody, Job, PreheatKind, ReadingValue, Wiring};
+use crate::job::{Chamber, Engine, EntryBody, Job, PreheatKind, Wiring};
 use crate::knowledge::Knowledge;
 use crate::network::build::Shape;
 
@@ -67,7 +67,7 @@ pub fn fitting(knowledge: &Knowledge, job: &Job, kinds: Vec<(Shape, f64)>) -> Ve
         .iter()
         .filter(|e| e.is_used())
         .filter_map(|e| match &e.body {
-            EntryBody::Reading(r) if has_result(&r.value) => Some(r.check.as_str()),
+            EntryBody::Reading(r) if r.value.has_result() => Some(r.check.as_str()),
             _ => None,
         })
         .collect();
@@ -84,13 +84,6 @@ pub fn fitting(knowledge: &Knowledge, job: &Job, kinds: Vec<(Shape, f64)>) -> Ve
         kind.1 /= total;
     }
     fit
-}
-
-fn has_result(value: &ReadingValue) -> bool {
-    matches!(
-        value,
-        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
-    )
 }
 
 /// The context of age, if distance or hours are known.

@@ -82,6 +82,12 @@ impl ReadingValue {
         }
     }
 
+    /// Whether there is a result: what was not tested says nothing and is never "normal".
+    #[must_use]
+    pub fn has_result(&self) -> bool {
+        matches!(self, ReadingValue::Measured(_) | ReadingValue::JudgedNormal)
+    }
+
     /// The named state or off-scale result, if that is what was measured.
     #[must_use]
     pub fn state(&self) -> Option<&str> {

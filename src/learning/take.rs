@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::job::{Bench, EntryBody, Job, ReadingValue, SHOP, SHOP_ID, Told, to_json};
+use crate::job::{Bench, EntryBody, Job, SHOP, SHOP_ID, Told, to_json};
 
 /// As of when a job is scored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -47,7 +47,7 @@ pub fn take(job: &Job, as_of: AsOf) -> Taken {
             _ if !entry.is_used() => Some("set_aside"),
             _ if worked && as_of != AsOf::All => Some("after_repair"),
             _ if read && as_of == AsOf::FirstLook => Some("after_first_look"),
-            EntryBody::Reading(r) if !says(&r.value) => Some("no_result"),
+            EntryBody::Reading(r) if !r.value.has_result() => Some("no_result"),
             _ => None,
         };
         match why {
@@ -65,14 +65,6 @@ pub fn take(job: &Job, as_of: AsOf) -> Taken {
         used,
         left_out,
     }
-}
-
-/// Whether a reading has a result: what was not tested says nothing and is never "normal".
-fn says(value: &ReadingValue) -> bool {
-    matches!(
-        value,
-        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
-    )
 }
 
 /// A job of which nothing is known but the engine, its past and the temperature.

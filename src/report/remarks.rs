@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::names;
 use super::page::and;
 use crate::evidence::{Evidence, Remark};
-use crate::job::{EntryBody, Job, JobNote, Reading, ReadingValue};
+use crate::job::{EntryBody, Job, JobNote};
 use crate::knowledge::Knowledge;
 
 /// One thing a person should know about an answer.
@@ -193,14 +193,7 @@ fn says_something(body: &EntryBody, part_left_out: bool) -> bool {
     match body {
         EntryBody::Told(told) => !told.is_empty(),
         EntryBody::Start(_) | EntryBody::Work(_) => true,
-        EntryBody::Reading(reading) => !part_left_out && has_result(reading),
+        EntryBody::Reading(reading) => !part_left_out && reading.value.has_result(),
         _ => false,
     }
-}
-
-fn has_result(reading: &Reading) -> bool {
-    matches!(
-        reading.value,
-        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
-    )
 }

@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
 
-use crate::job::{Arrived, Entry, EntryBody, Job, LEAST_SOAK_HOURS, ReadingValue};
+use crate::job::{Arrived, Entry, EntryBody, Job, LEAST_SOAK_HOURS};
 use crate::knowledge::{Cold, Knowledge};
 
 /// What an entry does to the cold.
@@ -46,10 +46,7 @@ fn leaves(knowledge: &Knowledge, entry: &Entry) -> Leaves {
         EntryBody::Reading(reading) => reading,
         _ => return Leaves::AsItWas,
     };
-    let done = matches!(
-        reading.value,
-        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
-    );
+    let done = reading.value.has_result();
     let check = knowledge
         .checks
         .iter()

@@ -86,12 +86,7 @@ impl<'a> Bench<'a> {
         for (at, entry) in entries.filter(|(_, e)| e.is_used()) {
             match &entry.body {
                 EntryBody::Work(_) => read.clear(),
-                EntryBody::Reading(r)
-                    if matches!(
-                        r.value,
-                        ReadingValue::Measured(_) | ReadingValue::JudgedNormal
-                    ) =>
-                {
+                EntryBody::Reading(r) if r.value.has_result() => {
                     read.entry((&r.check, r.cylinder))
                         .or_default()
                         .push((at, r));
