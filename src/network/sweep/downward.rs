@@ -5,13 +5,40 @@
 //! ```
 //! Must not compute values.
 
+use pulp::{Simd, WithSimd};
+
 use super::lanes::Wide;
 use super::upward::{Walker, grow, scaled, times};
 use crate::network::compile::{Back, Kind};
 
-/// All instructions, in the order of the list.
+/// All instructions, in the order of the list; a struct for the same reason as upward.
+pub(super) struct Downward<'a> {
+    pub list: &'a [Back],
+    pub values: &'a [Wide],
+    pub fixed: &'a [f64],
+    pub slopes: &'a mut [Wide],
+    pub fixed_slopes: &'a mut [Wide],
+}
+
+impl WithSimd for Downward<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        downward(
+            simd,
+            self.list,
+            self.values,
+            self.fixed,
+            self.slopes,
+            self.fixed_slopes,
+        );
+    }
+}
+
 #[inline(always)]
-pub(super) fn downward(
+fn downward<S: Simd>(
+    simd: S,
     list: &[Back],
     values: &[Wide],
     fixed: &[f64],
@@ -24,7 +51,7 @@ pub(super) fn downward(
         let at = op.dst as usize;
         if !op.lane[0] {
             let (before, from) = fixed_slopes.split_at_mut(at);
-            prologue(back, copy, fixed, before, &from[..op.len as usize]);
+            prologue(simd, back, copy, fixed, before, &from[..op.len as usize]);
             continue;
         }
         let (before, from) = slopes.split_at_mut(at);
@@ -33,12 +60,12 @@ pub(super) fn downward(
         match (op.lane[1], op.lane[2], copy) {
             (true, _, true) => {
                 for slope in from {
-                    grow(&mut before[a.next()], slope);
+                    grow(simd, &mut before[a.next()], slope);
                 }
             }
             (false, _, true) => {
                 for slope in from {
-                    grow(&mut fixed_slopes[a.next()], slope);
+                    grow(simd, &mut fixed_slopes[a.next()], slope);
                 }
             }
             (true, true, false) if back.to_a && back.to_b && (a.stands() || b.stands()) => {
@@ -50,16 +77,16 @@ pub(super) fn downward(
                 let (by, mut sum) = (values[b], Wide::ZERO);
                 for slope in from {
                     let a = a.next();
-                    grow(&mut before[a], &times(slope, &by));
-                    grow(&mut sum, &times(slope, &values[a]));
+                    grow(simd, &mut before[a], &times(simd, slope, &by));
+                    grow(simd, &mut sum, &times(simd, slope, &values[a]));
                 }
-                grow(&mut before[b], &sum);
+                grow(simd, &mut before[b], &sum);
             }
             (true, true, false) if back.to_a && back.to_b => {
                 for slope in from {
                     let (a, b) = (a.next(), b.next());
-                    grow(&mut before[a], &times(slope, &values[b]));
-                    grow(&mut before[b], &times(slope, &values[a]));
+                    grow(simd, &mut before[a], &times(simd, slope, &values[b]));
+                    grow(simd, &mut before[b], &times(simd, slope, &values[a]));
                 }
             }
             (true, true, false) => {
@@ -68,17 +95,21 @@ pub(super) fn downward(
                     std::mem::swap(&mut a, &mut b);
                 }
                 for slope in from {
-                    grow(&mut before[a.next()], &times(slope, &values[b.next()]));
+                    grow(
+                        simd,
+                        &mut before[a.next()],
+                        &times(simd, slope, &values[b.next()]),
+                    );
                 }
             }
             (false, false, false) => {
                 for slope in from {
                     let (a, b) = (a.next(), b.next());
                     if back.to_a {
-                        grow(&mut fixed_slopes[a], &scaled(slope, fixed[b]));
+                        grow(simd, &mut fixed_slopes[a], &scaled(simd, slope, fixed[b]));
                     }
                     if back.to_b {
-                        grow(&mut fixed_slopes[b], &scaled(slope, fixed[a]));
+                        grow(simd, &mut fixed_slopes[b], &scaled(simd, slope, fixed[a]));
                     }
                 }
             }
@@ -93,26 +124,30 @@ pub(super) fn downward(
                     (true, true) => {
                         for slope in from {
                             let (a, b) = (a.next(), b.next());
-                            grow(&mut before[a], &scaled(slope, fixed[b]));
-                            grow(&mut fixed_slopes[b], &times(slope, &values[a]));
+                            grow(simd, &mut before[a], &scaled(simd, slope, fixed[b]));
+                            grow(simd, &mut fixed_slopes[b], &times(simd, slope, &values[a]));
                         }
                     }
                     (true, false) => {
                         for slope in from {
-                            grow(&mut before[a.next()], &scaled(slope, fixed[b.next()]));
+                            grow(
+                                simd,
+                                &mut before[a.next()],
+                                &scaled(simd, slope, fixed[b.next()]),
+                            );
                         }
                     }
                     _ if b.stands() => {
                         let mut sum = Wide::ZERO;
                         for slope in from {
-                            grow(&mut sum, &times(slope, &values[a.next()]));
+                            grow(simd, &mut sum, &times(simd, slope, &values[a.next()]));
                         }
-                        grow(&mut fixed_slopes[b.next()], &sum);
+                        grow(simd, &mut fixed_slopes[b.next()], &sum);
                     }
                     _ => {
                         for slope in from {
-                            let by = times(slope, &values[a.next()]);
-                            grow(&mut fixed_slopes[b.next()], &by);
+                            let by = times(simd, slope, &values[a.next()]);
+                            grow(simd, &mut fixed_slopes[b.next()], &by);
                         }
                     }
                 }
@@ -122,20 +157,27 @@ pub(super) fn downward(
 }
 
 #[inline(always)]
-fn prologue(back: &Back, copy: bool, fixed: &[f64], before: &mut [Wide], from: &[Wide]) {
+fn prologue<S: Simd>(
+    simd: S,
+    back: &Back,
+    copy: bool,
+    fixed: &[f64],
+    before: &mut [Wide],
+    from: &[Wide],
+) {
     let op = &back.op;
     let (mut a, mut b) = (Walker::new(op.a, op.step_a), Walker::new(op.b, op.step_b));
     for slope in from {
         let (a, b) = (a.next(), b.next());
         if copy {
-            grow(&mut before[a], slope);
+            grow(simd, &mut before[a], slope);
             continue;
         }
         if back.to_a {
-            grow(&mut before[a], &scaled(slope, fixed[b]));
+            grow(simd, &mut before[a], &scaled(simd, slope, fixed[b]));
         }
         if back.to_b {
-            grow(&mut before[b], &scaled(slope, fixed[a]));
+            grow(simd, &mut before[b], &scaled(simd, slope, fixed[a]));
         }
     }
 }

@@ -1,7 +1,8 @@
 //! Buffers of one thread, made once and used for every chunk of lanes.
 //! Must not interpret answers.
 
-use super::{downward, upward};
+use super::downward::Downward;
+use super::upward::Upward;
 use crate::network::compile::{Backward, Program};
 
 /// Lanes run side by side.
@@ -98,10 +99,11 @@ impl<'a> Sweep<'a> {
             arch,
             ..
         } = self;
-        arch.dispatch(
-            #[inline(always)]
-            || upward::upward(&program.upward, values, fixed),
-        );
+        arch.dispatch(Upward {
+            list: &program.upward,
+            lanes: values,
+            fixed,
+        });
     }
 
     /// Chance of the evidence of a lane, after `up`.
@@ -149,10 +151,13 @@ impl<'a> Sweep<'a> {
             Some((cell, true)) => slopes[cell as usize] = Wide::ONE,
             Some((cell, false)) => fixed_slopes[cell as usize] = Wide::ONE,
         }
-        arch.dispatch(
-            #[inline(always)]
-            || downward::downward(&backward.list, values, fixed, slopes, fixed_slopes),
-        );
+        arch.dispatch(Downward {
+            list: &backward.list,
+            values,
+            fixed,
+            slopes,
+            fixed_slopes,
+        });
     }
 
     /// Derivative of a lane's weight by a query cell, after `down`.

@@ -1,6 +1,6 @@
 //! Running a program over eight lanes at once: upward, then downward.
 //!
-//! The loops are plain code over eight numbers side by side; the widest instructions of the
+//! The loops go over eight numbers side by side; the widest instructions of the
 //! machine are chosen at run time, once a sweep. Products and sums are never fused, so that
 //! every machine gives the same bits. Must not know what cells mean.
 

@@ -1,6 +1,8 @@
 //! Instructions upward: values of cells from values of earlier cells.
 //! Must not know derivatives.
 
+use pulp::{Simd, WithSimd};
+
 use super::lanes::{WIDE, Wide};
 use crate::network::compile::{Instruction, Kind};
 
@@ -49,15 +51,28 @@ fn power(most: f64) -> f64 {
 }
 
 /// All lane instructions.
-#[inline(always)]
-pub(super) fn upward(list: &[Instruction], lanes: &mut [Wide], fixed: &[f64]) {
-    for i in list {
-        one(i, lanes, fixed);
+///
+/// A struct and not a closure: a closure reaches its body through a function of its own, which is
+/// not inlined and so is not compiled for the instructions that were chosen.
+pub(super) struct Upward<'a> {
+    pub list: &'a [Instruction],
+    pub lanes: &'a mut [Wide],
+    pub fixed: &'a [f64],
+}
+
+impl WithSimd for Upward<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        for i in self.list {
+            one(simd, i, self.lanes, self.fixed);
+        }
     }
 }
 
 #[inline(always)]
-fn one(i: &Instruction, lanes: &mut [Wide], fixed: &[f64]) {
+fn one<S: Simd>(simd: S, i: &Instruction, lanes: &mut [Wide], fixed: &[f64]) {
     // A destination stands behind its operands, so the buffer splits there.
     let (before, from) = lanes.split_at_mut(i.dst as usize);
     if i.kind == Kind::Scale {
@@ -74,18 +89,30 @@ fn one(i: &Instruction, lanes: &mut [Wide], fixed: &[f64]) {
     let out = &mut from[..i.len as usize];
     let (a, b) = (Walker::new(i.a, i.step_a), Walker::new(i.b, i.step_b));
     match (i.kind, i.lane[1], i.lane[2]) {
-        (Kind::SetProduct, true, true) => set(out, a, b, |a, b| times(&before[a], &before[b])),
-        (Kind::AddProduct, true, true) => add(out, a, b, |a, b| times(&before[a], &before[b])),
-        (Kind::SetProduct, true, false) => set(out, a, b, |a, b| scaled(&before[a], fixed[b])),
-        (Kind::AddProduct, true, false) => add(out, a, b, |a, b| scaled(&before[a], fixed[b])),
-        (Kind::SetProduct, false, true) => set(out, a, b, |a, b| scaled(&before[b], fixed[a])),
-        (Kind::AddProduct, false, true) => add(out, a, b, |a, b| scaled(&before[b], fixed[a])),
+        (Kind::SetProduct, true, true) => {
+            set(out, a, b, |a, b| times(simd, &before[a], &before[b]))
+        }
+        (Kind::AddProduct, true, true) => {
+            add(simd, out, a, b, |a, b| times(simd, &before[a], &before[b]))
+        }
+        (Kind::SetProduct, true, false) => {
+            set(out, a, b, |a, b| scaled(simd, &before[a], fixed[b]))
+        }
+        (Kind::AddProduct, true, false) => {
+            add(simd, out, a, b, |a, b| scaled(simd, &before[a], fixed[b]))
+        }
+        (Kind::SetProduct, false, true) => {
+            set(out, a, b, |a, b| scaled(simd, &before[b], fixed[a]))
+        }
+        (Kind::AddProduct, false, true) => {
+            add(simd, out, a, b, |a, b| scaled(simd, &before[b], fixed[a]))
+        }
         (Kind::SetProduct, false, false) => set(out, a, b, |a, b| all(fixed[a] * fixed[b])),
-        (Kind::AddProduct, false, false) => add(out, a, b, |a, b| all(fixed[a] * fixed[b])),
+        (Kind::AddProduct, false, false) => add(simd, out, a, b, |a, b| all(fixed[a] * fixed[b])),
         (Kind::SetCopy, true, _) => set(out, a, b, |a, _| before[a]),
-        (Kind::AddCopy, true, _) => add(out, a, b, |a, _| before[a]),
+        (Kind::AddCopy, true, _) => add(simd, out, a, b, |a, _| before[a]),
         (Kind::SetCopy, false, _) => set(out, a, b, |a, _| all(fixed[a])),
-        (Kind::AddCopy, false, _) => add(out, a, b, |a, _| all(fixed[a])),
+        (Kind::AddCopy, false, _) => add(simd, out, a, b, |a, _| all(fixed[a])),
         (Kind::Scale, ..) => {}
     }
 }
@@ -95,29 +122,33 @@ fn all(value: f64) -> Wide {
     Wide([value; WIDE])
 }
 
+/// Lane by lane, in registers.
 #[inline(always)]
-pub(super) fn times(a: &Wide, b: &Wide) -> Wide {
-    let mut out = *a;
-    for l in 0..WIDE {
-        out.0[l] *= b.0[l];
+fn each<S: Simd>(a: &Wide, b: &Wide, what: impl Fn(S::f64s, S::f64s) -> S::f64s) -> Wide {
+    let mut out = Wide::ZERO;
+    // Eight lanes are a whole number of registers on every machine.
+    let (to, _) = S::as_mut_simd_f64s(&mut out.0);
+    let ((a, _), (b, _)) = (S::as_simd_f64s(&a.0), S::as_simd_f64s(&b.0));
+    for ((to, a), b) in to.iter_mut().zip(a).zip(b) {
+        *to = what(*a, *b);
     }
     out
 }
 
 #[inline(always)]
-pub(super) fn scaled(a: &Wide, by: f64) -> Wide {
-    let mut out = *a;
-    for l in 0..WIDE {
-        out.0[l] *= by;
-    }
-    out
+pub(super) fn times<S: Simd>(simd: S, a: &Wide, b: &Wide) -> Wide {
+    each::<S>(a, b, |a, b| simd.mul_f64s(a, b))
 }
 
 #[inline(always)]
-pub(super) fn grow(cell: &mut Wide, more: &Wide) {
-    for l in 0..WIDE {
-        cell.0[l] += more.0[l];
-    }
+pub(super) fn scaled<S: Simd>(simd: S, a: &Wide, by: f64) -> Wide {
+    let by = simd.splat_f64s(by);
+    each::<S>(a, a, |a, _| simd.mul_f64s(a, by))
+}
+
+#[inline(always)]
+pub(super) fn grow<S: Simd>(simd: S, cell: &mut Wide, more: &Wide) {
+    *cell = each::<S>(cell, more, |a, b| simd.add_f64s(a, b));
 }
 
 #[inline(always)]
@@ -128,9 +159,15 @@ fn set(out: &mut [Wide], mut a: Walker, mut b: Walker, value: impl Fn(usize, usi
 }
 
 #[inline(always)]
-fn add(out: &mut [Wide], mut a: Walker, mut b: Walker, value: impl Fn(usize, usize) -> Wide) {
+fn add<S: Simd>(
+    simd: S,
+    out: &mut [Wide],
+    mut a: Walker,
+    mut b: Walker,
+    value: impl Fn(usize, usize) -> Wide,
+) {
     for cell in out {
-        grow(cell, &value(a.next(), b.next()));
+        grow(simd, cell, &value(a.next(), b.next()));
     }
 }
 
