@@ -41,13 +41,28 @@ impl Candidate {
     }
 }
 
+/// A move to be looked at.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Look<'l> {
+    pub(super) action: Action,
+    /// How deep.
+    pub(super) plies: usize,
+    /// Checks looked at below it; as the search has them where there is none.
+    pub(super) beam: Option<&'l [usize]>,
+}
+
+impl Look<'_> {
+    pub(super) fn at(action: Action, plies: usize) -> Self {
+        Look {
+            action,
+            plies,
+            beam: None,
+        }
+    }
+}
+
 /// Looks at one move `plies` deep.
-pub(super) fn value(
-    search: &mut Search,
-    action: Action,
-    plies: usize,
-    situation: &Situation,
-) -> Candidate {
+fn value(search: &mut Search, action: Action, plies: usize, situation: &Situation) -> Candidate {
     let mut found = Candidate::new(action);
     match action {
         Action::Check(c) => {
@@ -76,23 +91,26 @@ pub(super) fn value(
 /// States from which looks at several moves are worth a thread each.
 const MANY_STATES: usize = 100;
 
-/// Looks at moves, each so many plies deep, side by side where there are many states; each is
-/// valued as if it were alone.
+/// Looks at moves, side by side where there are many states; each is valued as if it were alone.
+/// Looks with beams of their own leave the last of them in the search.
 pub(super) fn values(
     search: &mut Search<'_>,
-    looks: &[(Action, usize)],
+    looks: &[Look<'_>],
     situation: &Situation,
 ) -> Vec<Candidate> {
+    let one = |search: &mut Search<'_>, look: &Look<'_>| {
+        if let Some(beam) = look.beam {
+            search.set_beam(beam);
+        }
+        value(search, look.action, look.plies, situation)
+    };
     if situation.belief.len() < MANY_STATES {
-        let look = |(action, plies): &(Action, usize)| value(search, *action, *plies, situation);
-        return looks.iter().map(look).collect();
+        return looks.iter().map(|look| one(search, look)).collect();
     }
     looks
         .par_iter()
-        .map_init(
-            || search.clone(),
-            |search, (action, plies)| value(search, *action, *plies, situation),
-        )
+        .with_max_len(1)
+        .map_init(|| search.clone(), one)
         .collect()
 }
 

@@ -5,7 +5,7 @@
 //! those near the best get a third ply. Must not build or change problems.
 
 use super::advice::{Action, Advice, Move, MoveOutcome};
-use super::candidate::{Candidate, TIE, changes, rank_checks, value, values};
+use super::candidate::{Candidate, Look, TIE, changes, rank_checks, values};
 use super::leaf::{Leaf, bits};
 use super::search::Search;
 use super::settings::Settings;
@@ -66,7 +66,7 @@ impl<'a> Planner<'a> {
         let in_order: Vec<usize> = search.order().to_vec();
         let looks = (0..t.checks())
             .filter(|&c| check_minutes(t, c, situation.readings[c]).is_some())
-            .map(|c| (Action::Check(c), 1));
+            .map(|c| Look::at(Action::Check(c), 1));
         let mut moves = values(&mut search, &looks.collect::<Vec<_>>(), situation);
         for m in &mut moves {
             m.tells = self.tells(situation, m.action);
@@ -86,13 +86,16 @@ impl<'a> Planner<'a> {
             .iter()
             .map(|m| m.action)
             .filter(wide)
-            .map(|action| (action, plies))
+            .map(|action| Look::at(action, plies))
             .collect::<Vec<_>>();
         let deeper = looks.len();
         for repair in (0..t.repairs()).filter(|&r| !situation.repaired[r]) {
             let deep = in_order.iter().take(s.wide_repairs).any(|&r| r == repair);
             // One ply of a repair is the repair and then acting in order.
-            looks.push((Action::Repair(repair), if deep { plies } else { 1 }));
+            looks.push(Look::at(
+                Action::Repair(repair),
+                if deep { plies } else { 1 },
+            ));
         }
         let mut found = values(&mut search, &looks, situation);
         let repairs = found.split_off(deeper);
@@ -121,7 +124,7 @@ impl<'a> Planner<'a> {
         moves: &mut [Candidate],
     ) {
         let t = self.tables;
-        let mut seen: Vec<Vec<usize>> = Vec::new();
+        let mut sets: Vec<Vec<usize>> = Vec::new();
         for g in 0..t.open_minutes.len() {
             let bit = 1u64 << g;
             if situation.open & bit != 0 || t.open_minutes[g] == 0.0 {
@@ -140,20 +143,25 @@ impl<'a> Planner<'a> {
             while behind.len() > 2 && ends(&behind) > self.settings.ends {
                 behind.pop();
             }
-            if behind.len() < 2 || seen.contains(&behind) {
+            if behind.len() < 2 || sets.contains(&behind) {
                 continue;
             }
-            seen.push(behind.clone());
-            search.set_beam(&behind);
-            for m in moves.iter_mut() {
-                if let Action::Check(c) = m.action
-                    && behind.contains(&c)
-                {
-                    let deeper = value(search, m.action, behind.len(), situation);
-                    if deeper.total < m.total {
-                        m.take(deeper);
-                    }
-                }
+            sets.push(behind);
+        }
+        let looks: Vec<Look<'_>> = sets
+            .iter()
+            .flat_map(|behind| {
+                behind.iter().map(|&c| Look {
+                    action: Action::Check(c),
+                    plies: behind.len(),
+                    beam: Some(behind),
+                })
+            })
+            .collect();
+        for deeper in values(search, &looks, situation) {
+            let here = moves.iter_mut().find(|m| m.action == deeper.action);
+            if let Some(m) = here.filter(|m| deeper.total < m.total) {
+                m.take(deeper);
             }
         }
     }
@@ -188,13 +196,19 @@ impl<'a> Planner<'a> {
             beam -= 1;
         }
         search.set_beam(&ranked[..beam]);
-        for i in near {
-            if moves[i].action != Action::HandOver {
-                let deeper = value(search, moves[i].action, s.plies.max(1) + 1, situation);
-                // Both figures are of policies that can be followed when the leaf is.
-                if deeper.total < moves[i].total || self.leaf != Leaf::RepairOnly {
-                    moves[i].take(deeper);
-                }
+        let near: Vec<usize> = near
+            .into_iter()
+            .filter(|&i| moves[i].action != Action::HandOver)
+            .collect();
+        let looks: Vec<Look<'_>> = near
+            .iter()
+            .map(|&i| Look::at(moves[i].action, s.plies.max(1) + 1))
+            .collect();
+        let found = values(search, &looks, situation);
+        for (i, deeper) in near.into_iter().zip(found) {
+            // Both figures are of policies that can be followed when the leaf is.
+            if deeper.total < moves[i].total || self.leaf != Leaf::RepairOnly {
+                moves[i].take(deeper);
             }
         }
     }

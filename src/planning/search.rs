@@ -6,6 +6,8 @@
 //! the best so far is not followed, nor are its later outcomes. Nothing is allocated per
 //! call once the levels exist. Must not build answers for callers: `planner` does.
 
+use std::collections::BTreeMap;
+
 use super::advice::Action;
 use super::leaf::Leaf;
 use super::situation::{
@@ -23,6 +25,9 @@ struct Level {
     repairs: Vec<usize>,
 }
 
+/// Moves on the way from the root, with their outcomes, and the groups that are open.
+type Way = (Vec<(Action, usize)>, u64);
+
 /// The state of a search from one situation.
 #[derive(Debug, Clone)]
 pub(super) struct Search<'a> {
@@ -39,6 +44,12 @@ pub(super) struct Search<'a> {
     /// Repairs considered as a move of their own below the first move; acting in order is
     /// always considered.
     repair_beam: usize,
+    /// Moves from the root to here, with their outcomes.
+    path: Vec<(Action, usize)>,
+    /// Ends reached already, by moves: checks that follow each other lead to the same in any order.
+    ends: BTreeMap<Way, (f64, Action)>,
+    /// Whether ends are worth keeping: one ply down each is met once.
+    keeps: bool,
 }
 
 impl<'a> Search<'a> {
@@ -64,6 +75,9 @@ impl<'a> Search<'a> {
             tail: Tail::default(),
             beam: Vec::new(),
             repair_beam,
+            path: Vec::new(),
+            ends: BTreeMap::new(),
+            keeps: false,
         }
     }
 
@@ -94,6 +108,7 @@ impl<'a> Search<'a> {
         leads: &mut Vec<(usize, f64, Action)>,
     ) -> f64 {
         leads.clear();
+        self.begin(plies);
         self.check_value(0, check, plies, open, f64::INFINITY, Some(leads))
     }
 
@@ -105,7 +120,45 @@ impl<'a> Search<'a> {
         plies: usize,
         open: u64,
     ) -> (f64, f64, Option<Action>) {
+        self.begin(plies);
         self.repair_value(0, repair, plies, open, f64::INFINITY)
+    }
+
+    /// Forgets what other first moves led to, so that each is valued as if it were alone.
+    fn begin(&mut self, plies: usize) {
+        self.ends.clear();
+        self.keeps = plies > 2;
+    }
+
+    /// The moves to here, checks between two repairs in order of their number; readings of one
+    /// check keep theirs.
+    fn way(&self, open: u64) -> Way {
+        let mut path = self.path.clone();
+        for checks in path.split_mut(|(action, _)| !matches!(action, Action::Check(_))) {
+            checks.sort_by_key(|(action, _)| *action);
+        }
+        (path, open)
+    }
+
+    /// What acting without further checks costs here.
+    fn act(&mut self, level: usize, open: u64) -> (f64, Action) {
+        let belief = &self.levels[level].belief;
+        self.tail.run(self.tables, belief, &self.repaired, open)
+    }
+
+    fn end(&mut self, level: usize, open: u64) -> (f64, Action) {
+        let way = self.keeps.then(|| self.way(open));
+        if let Some(known) = way.as_ref().and_then(|w| self.ends.get(w)) {
+            return *known;
+        }
+        let (acting, first) = self.act(level, open);
+        let belief = &self.levels[level].belief;
+        let known = dot(self.known, belief);
+        let end = (self.leaf.value(acting, known, belief), first);
+        if let Some(way) = way {
+            self.ends.insert(way, end);
+        }
+        end
     }
 
     fn child(&mut self, level: usize) -> (&[f64], &mut Level) {
@@ -119,13 +172,11 @@ impl<'a> Search<'a> {
     }
 
     fn value(&mut self, level: usize, plies: usize, open: u64) -> (f64, Action) {
-        let tables = self.tables;
-        let belief = &self.levels[level].belief;
-        let (acting, first) = self.tail.run(tables, belief, &self.repaired, open);
         if plies == 0 {
-            let known = dot(self.known, belief);
-            return (self.leaf.value(acting, known, belief), first);
+            return self.end(level, open);
         }
+        let tables = self.tables;
+        let (acting, first) = self.act(level, open);
         let mut repairs = std::mem::take(&mut self.levels[level].repairs);
         repairs.clear();
         repairs.extend(self.tail.order.iter().take(self.repair_beam));
@@ -187,7 +238,9 @@ impl<'a> Search<'a> {
             }
             remaining = (remaining - dot(&tables.floor, &child.belief)).max(0.0);
             self.readings[check] = next_code(tables, check, code, outcome);
+            self.path.push((Action::Check(check), outcome));
             let (value, next) = self.value(level + 1, plies - 1, after);
+            self.path.pop();
             total += value;
             if let Some(leads) = leads.as_deref_mut() {
                 leads.push((outcome, chance / mass, next));
@@ -222,7 +275,9 @@ impl<'a> Search<'a> {
         }
         self.repaired[repair] = true;
         let after = open_after_repair(tables, repair, open);
+        self.path.push((Action::Repair(repair), 0));
         let (value, next) = self.value(level + 1, plies - 1, after);
+        self.path.pop();
         self.repaired[repair] = false;
         (minutes + value, right / mass, Some(next))
     }

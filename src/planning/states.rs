@@ -110,32 +110,33 @@ pub(super) fn touch(
     touched
 }
 
-/// For each repair, the others that touch a state whose weight it changes.
-pub(super) fn neighbours(
-    states: usize,
-    touched: &[Vec<Touched>],
-    edges: &[(u32, f64)],
-) -> Vec<Vec<u32>> {
-    let mut by_state = vec![Vec::new(); states];
-    for (r, list) in touched.iter().enumerate() {
-        for t in list {
-            by_state[t.from as usize].push(r as u32);
+/// The chances above nought of each repair, state by state: what `Touched` says of one thing.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Effects {
+    /// First of each repair's, and the end of all.
+    first: Vec<u32>,
+    list: Vec<(u32, f64)>,
+}
+
+impl Effects {
+    /// Of every repair's touched states, `chance` of each.
+    pub(super) fn new(touched: &[Vec<Touched>], chance: impl Fn(&Touched) -> f64) -> Self {
+        let mut effects = Self::default();
+        effects.first.push(0);
+        for list in touched {
+            let chances = list.iter().map(|t| (t.from, chance(t)));
+            effects.list.extend(chances.filter(|(_, p)| *p > 0.0));
+            effects.first.push(effects.list.len() as u32);
         }
+        effects
     }
-    let near = |(r, list): (usize, &Vec<Touched>)| {
-        let mut found = Vec::new();
-        for t in list {
-            found.extend_from_slice(&by_state[t.from as usize]);
-            for &(to, _) in &edges[t.edges.0 as usize..t.edges.1 as usize] {
-                found.extend_from_slice(&by_state[to as usize]);
-            }
-        }
-        found.sort_unstable();
-        found.dedup();
-        found.retain(|&other| other as usize != r);
-        found
-    };
-    touched.iter().enumerate().map(near).collect()
+
+    /// Chance, times mass, of a repair.
+    pub(super) fn of(&self, repair: usize, belief: &[f64]) -> f64 {
+        let (from, end) = (self.first[repair] as usize, self.first[repair + 1] as usize);
+        let each = self.list[from..end].iter();
+        each.map(|&(state, p)| belief[state as usize] * p).sum()
+    }
 }
 
 /// Lower bounds: the dearest fault of the set, repaired knowing it, in order of chance per

@@ -1,4 +1,4 @@
-//! Sums over states, in eight running parts so that the adds need not wait for each other.
+//! Sums over states, and the greatest of them, in eight running parts so that the adds need not wait for each other.
 //!
 //! The order of adding is fixed, so results are the same on every machine. Must not hold
 //! anything else.
@@ -30,6 +30,20 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     }
     let rest = left.remainder().iter().zip(right.remainder());
     fold(parts) + rest.map(|(x, y)| x * y).sum::<f64>()
+}
+
+/// Greatest, at least nought.
+pub(super) fn max(a: &[f64]) -> f64 {
+    let mut parts = [0.0; PARTS];
+    let greater = |a: f64, b: f64| if b > a { b } else { a };
+    let mut chunks = a.chunks_exact(PARTS);
+    for c in &mut chunks {
+        for i in 0..PARTS {
+            parts[i] = greater(parts[i], c[i]);
+        }
+    }
+    let rest = chunks.remainder().iter();
+    parts.iter().chain(rest).fold(0.0, |a, &b| greater(a, b))
 }
 
 /// Weighs `belief` by `copied + fresh * row` into `after`; returns the mass.

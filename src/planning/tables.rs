@@ -7,7 +7,7 @@
 
 use super::error::ProblemError;
 use super::problem::Problem;
-use super::states::{floors, neighbours, push_likelihood, sorted_sets, state_sets, touch};
+use super::states::{Effects, floors, push_likelihood, sorted_sets, state_sets, touch};
 use super::sums::weigh;
 use super::validate::validate;
 
@@ -34,14 +34,12 @@ pub struct Tables {
     /// Whether some state has two faults or more: only then can a repair change a state
     /// without making the engine right.
     pub(super) several: bool,
-    /// Whether what one repair does can change what another is worth: a state touched by
-    /// two repairs, or states with several faults.
-    pub(super) overlap: bool,
     /// 1 for states of one fault at most, else 0, `[state]`.
     pub(super) single: Vec<f64>,
-    /// Repairs whose chances another repair may change when it fails, `[repair]`; the
-    /// repair itself left out.
-    pub(super) neighbours: Vec<Vec<u32>>,
+    /// Chances of each repair to make a state right, with every state.
+    pub(super) rights: Effects,
+    /// Chances of each repair to change a state at all.
+    pub(super) changes: Effects,
     pub(super) check_minutes: Vec<f64>,
     pub(super) repeat_minutes: Vec<f64>,
     pub(super) max_times: Vec<u8>,
@@ -99,7 +97,6 @@ impl Tables {
             .iter()
             .map(|r| touch(&sets, &by_set, &r.fix, &mut edges))
             .collect();
-        let neighbours = neighbours(states, &touched, &edges);
         let verify = mask(&problem.verify_access);
         let stays = problem.groups.iter().enumerate();
         let checks = &problem.checks;
@@ -112,12 +109,12 @@ impl Tables {
             states,
             weight,
             several,
-            overlap: neighbours.iter().any(|n| !n.is_empty()),
             single: sets
                 .iter()
                 .map(|s| if s.len() > 1 { 0.0 } else { 1.0 })
                 .collect(),
-            neighbours,
+            rights: Effects::new(&touched, |t| t.right),
+            changes: Effects::new(&touched, |t| 1.0 - t.keep),
             check_minutes: checks.iter().map(|c| c.minutes).collect(),
             repeat_minutes: checks.iter().map(|c| c.repeat_minutes).collect(),
             max_times: checks.iter().map(|c| c.max_times).collect(),

@@ -10,17 +10,9 @@
 
 use super::advice::Action;
 use super::situation::{NEGLIGIBLE, open_after_repair};
-use super::sums::{dot, sum};
+use super::states::Effects;
+use super::sums::{dot, max, sum};
 use super::tables::Tables;
-
-/// Bits of a rank that hold the place in the unsorted list.
-const PLACE: u128 = 0xffff_ffff;
-
-/// Ranks sort by falling key, then by place. Keys are not negative, so their bits are in
-/// the order of their values.
-fn rank_of(key: f64, place: usize) -> u128 {
-    (u128::from(!key.to_bits()) << 64) | place as u128
-}
 
 /// Share of the mass with several faults from which their own order is tried as well (own
 /// judgement).
@@ -31,17 +23,29 @@ const SEVERAL_SHARE: f64 = 0.05;
 const MANY: usize = 16;
 const SLACK: f64 = 0.9;
 
+/// Keys brought up to date one by one, in search of the best, before all are.
+const FEW: usize = 6;
+
+/// Keys nearer to each other than this are equal, relatively: what their reckoning rounds.
+const EQUAL: f64 = 1e-12;
+
+/// Key of what was done: below all others.
+const DONE: f64 = -1.0;
+
 /// Work space, so that nothing is allocated per call.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Tail {
+    /// Repairs still to be done, in order of their own chance per minute at the beginning.
     entries: Vec<Entry>,
+    /// Chance times rate of each entry, or [`DONE`].
+    keys: Vec<f64>,
     belief: Vec<f64>,
+    /// What repairs were ranked by at the beginning, `[repair]`.
+    chances: Vec<f64>,
     steps: Vec<(f64, f64, usize)>,
     /// Repairs in the order the last call did them.
     pub order: Vec<usize>,
     spare: Vec<usize>,
-    /// Repairs whose key may no longer be right.
-    stale: Vec<bool>,
     ranks: Vec<u128>,
     unsorted: Vec<Entry>,
     blocks: Vec<Block>,
@@ -54,19 +58,38 @@ struct Block {
     chance: f64,
     minutes: f64,
     ratio: f64,
-    /// Place of the prefix's last repair, and of its first.
+    /// Place of the prefix's last repair.
     last: usize,
-    first: usize,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct Entry {
     repair: usize,
-    chance: f64,
-    minutes: f64,
     /// Groups that would be opened for it and then stay open.
     cover: u64,
-    key: f64,
+    /// What its chance is multiplied by for its rank: nothing but the inverse of its minutes once
+    /// no cover is in the way.
+    rate: f64,
+    /// Repairs done when its key was reckoned.
+    fresh: usize,
+}
+
+/// What repairs are ranked by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Ranked {
+    /// The chance to end the job.
+    Right,
+    /// The chance to remove something.
+    Changed,
+}
+
+impl Ranked {
+    fn effects(self, tables: &Tables) -> &Effects {
+        match self {
+            Ranked::Right => &tables.rights,
+            Ranked::Changed => &tables.changes,
+        }
+    }
 }
 
 impl Tail {
@@ -83,12 +106,12 @@ impl Tail {
         // With two faults present no single repair makes the engine right; then the order
         // by "removes something" is better. Both are tried: were one chosen by the share of
         // several faults, a check that tells nothing could tip it and seem worth many minutes.
-        self.rank(tables, belief, repaired, open, false);
-        let mut best = self.follow(tables, belief, mass, open, false);
+        self.rank(tables, Ranked::Right, belief, repaired, open);
+        let mut best = self.follow(tables, Ranked::Right, belief, mass, open);
         if several > SEVERAL_SHARE * mass {
             std::mem::swap(&mut self.order, &mut self.spare);
-            self.rank(tables, belief, repaired, open, true);
-            let other = self.follow(tables, belief, mass, open, true);
+            self.rank(tables, Ranked::Changed, belief, repaired, open);
+            let other = self.follow(tables, Ranked::Changed, belief, mass, open);
             if other.0 < best.0 {
                 best = other;
             } else {
@@ -98,151 +121,135 @@ impl Tail {
         best
     }
 
-    /// Fills `entries`, best first.
-    fn rank(
-        &mut self,
-        tables: &Tables,
-        belief: &[f64],
-        repaired: &[bool],
-        open: u64,
-        by_change: bool,
-    ) {
+    /// Fills `entries` and `chances`.
+    fn rank(&mut self, tables: &Tables, by: Ranked, belief: &[f64], repaired: &[bool], open: u64) {
+        let effects = by.effects(tables);
+        self.chances.clear();
+        self.chances
+            .extend((0..tables.repairs()).map(|r| effects.of(r, belief)));
         self.entries.clear();
         let mut covered = false;
-        for (repair, &done) in repaired.iter().enumerate() {
-            if done {
-                continue;
-            }
-            let (right, changed) = tables.repair_effect(repair, belief);
-            if changed <= 0.0 {
-                continue;
-            }
-            let chance = if by_change { changed } else { right };
+        for (repair, _) in repaired.iter().enumerate().filter(|(_, done)| !**done) {
             let cover = tables.repair_access[repair] & tables.stays & !open;
             covered |= cover != 0;
-            let minutes = tables.repair_alone[repair];
-            let key = chance / minutes.max(f64::MIN_POSITIVE);
             self.entries.push(Entry {
                 repair,
-                chance,
-                minutes,
                 cover,
-                key,
+                rate: 1.0 / tables.repair_alone[repair].max(f64::MIN_POSITIVE),
+                fresh: 0,
             });
         }
-        let each = self.entries.iter().enumerate();
-        self.ranks.clear();
-        self.ranks.extend(each.map(|(i, e)| rank_of(e.key, i)));
-        self.arrange();
         if covered {
-            self.key_blocks(tables, open);
             self.arrange();
+            self.rate_blocks(tables, open);
         }
+        let (entries, chances) = (&self.entries, &self.chances);
+        self.keys.clear();
+        self.keys
+            .extend(entries.iter().map(|e| e.rate * chances[e.repair]));
     }
 
-    /// Sorts `entries` by `ranks`.
+    /// Sorts `entries` by falling chance per minute, then by repair.
     fn arrange(&mut self) {
+        self.ranks.clear();
+        for (place, e) in self.entries.iter().enumerate() {
+            // Not negative, so the bits are in the order of the values.
+            let key = (e.rate * self.chances[e.repair]).max(0.0);
+            self.ranks
+                .push((u128::from(!key.to_bits()) << 64) | place as u128);
+        }
         self.ranks.sort_unstable();
         std::mem::swap(&mut self.entries, &mut self.unsorted);
         self.entries.clear();
-        let places = self.ranks.iter().map(|&r| (r & PLACE) as usize);
+        let places = self.ranks.iter().map(|&r| r as u64 as usize);
         self.entries.extend(places.map(|i| self.unsorted[i]));
     }
 
-    /// Gives each block behind a closed cover the ratio of its best prefix, and ranks the
-    /// entries by it. They stand in order of their own ratio, which is kept inside a block.
-    fn key_blocks(&mut self, tables: &Tables, open: u64) {
+    /// Gives the repairs of each block behind a closed cover the ratio of its best prefix, those
+    /// after the prefix their own with the cover paid.
+    fn rate_blocks(&mut self, tables: &Tables, open: u64) {
         self.blocks.clear();
-        for (i, e) in self
-            .entries
-            .iter()
-            .enumerate()
-            .filter(|(_, e)| e.cover != 0)
-        {
+        let closed = self.entries.iter().enumerate();
+        for (place, e) in closed.filter(|(_, e)| e.cover != 0) {
             let known = self.blocks.iter().position(|b| b.cover == e.cover);
             let at = known.unwrap_or(self.blocks.len());
             if known.is_none() {
-                let minutes = tables.opening(e.cover, open);
-                let (cover, first) = (e.cover, i);
                 self.blocks.push(Block {
-                    cover,
-                    minutes,
-                    first,
+                    cover: e.cover,
+                    minutes: tables.opening(e.cover, open),
                     ..Block::default()
                 });
             }
             let b = &mut self.blocks[at];
-            b.chance += e.chance;
-            b.minutes += e.minutes;
+            b.chance += self.chances[e.repair];
+            b.minutes += tables.repair_alone[e.repair];
             let now = b.chance / b.minutes.max(f64::MIN_POSITIVE);
             if now >= b.ratio {
-                (b.ratio, b.last) = (now, i);
+                (b.ratio, b.last) = (now, place);
             }
         }
-        self.ranks.clear();
-        for (i, e) in self.entries.iter_mut().enumerate() {
-            let block = self
-                .blocks
-                .iter()
-                .find(|b| b.cover == e.cover && i <= b.last);
-            let mut rank = rank_of(e.key, i);
-            if let Some(b) = block {
-                e.key = b.ratio;
-                // Blocks of equal ratio stay apart: by place of the first, then own place.
-                rank = rank_of(b.ratio, i) | ((b.first as u128) << 32);
+        for (place, e) in self.entries.iter_mut().enumerate() {
+            let here = |b: &&Block| b.cover == e.cover && place <= b.last;
+            let chance = self.chances[e.repair];
+            if let Some(b) = self.blocks.iter().find(here).filter(|_| chance > 0.0) {
+                e.rate = b.ratio / chance;
             }
-            self.ranks.push(rank);
         }
     }
 
-    /// Brings forward the entry that is best by what is known now, to place `at`.
+    /// Place and key of the entry that is best by what is known now, or nearly; the first of equals.
     ///
-    /// Keys only fall as repairs fail (the mass a repair can still change only shrinks), so
-    /// an entry whose key, brought up to date, still leads is the best of all. The chance
-    /// to end the job may rise where several faults are present; then this is a rule of
-    /// thumb.
-    fn refresh(&mut self, tables: &Tables, at: usize, open: u64, by_change: bool) {
-        let slack = if self.entries.len() > MANY {
-            SLACK
-        } else {
-            1.0
-        };
-        loop {
-            let mut e = self.entries[at];
-            if !self.stale[e.repair] && e.cover & !open == e.cover {
-                return;
+    /// Keys only fall as repairs fail (the mass a repair can still change only shrinks), so one
+    /// whose key, brought up to date, still leads is the best of all. The chance to end the job
+    /// may rise where several faults are present; then this is a rule of thumb.
+    fn best(&mut self, tables: &Tables, by: Ranked) -> Option<(usize, f64)> {
+        let many = self.entries.len() > MANY;
+        let slack = if many { SLACK } else { 1.0 - EQUAL };
+        let now = self.steps.len();
+        let effects = by.effects(tables);
+        for looked in 0.. {
+            if looked == FEW {
+                // What failed was behind all of them, as where nothing may be wrong.
+                for (e, key) in self.entries.iter_mut().zip(&mut self.keys) {
+                    if *key > 0.0 {
+                        e.fresh = now;
+                        *key = e.rate * effects.of(e.repair, &self.belief);
+                    }
+                }
             }
-            self.stale[e.repair] = false;
-            e.cover &= !open;
-            let (right, changed) = tables.repair_effect(e.repair, &self.belief);
-            let chance = if by_change { changed } else { right };
-            let key = if e.cover == 0 {
-                chance / e.minutes.max(f64::MIN_POSITIVE)
-            } else if e.chance > 0.0 {
-                e.key * (chance / e.chance)
-            } else {
-                0.0
+            let most = max(&self.keys);
+            if most <= 0.0 {
+                break;
+            }
+            // Repairs of a block are equal but for rounding.
+            let level = most * (1.0 - EQUAL);
+            let Some(place) = self.keys.iter().position(|k| *k >= level) else {
+                break;
             };
-            let later = &self.entries[at + 1..];
-            (e.key, e.chance) = (key, chance);
-            let behind = later.iter().take_while(|n| n.key * slack > key).count();
-            if behind == 0 {
-                self.entries[at] = e;
-                return;
+            let e = &mut self.entries[place];
+            if e.fresh == now {
+                return Some((place, self.keys[place]));
             }
-            self.entries[at..=at + behind].rotate_left(1);
-            self.entries[at + behind] = e;
+            e.fresh = now;
+            let key = e.rate * effects.of(e.repair, &self.belief);
+            self.keys[place] = key;
+            if key > 0.0 && key >= slack * max(&self.keys) {
+                return Some((place, key));
+            }
         }
+        None
     }
 
     /// Exact cost of doing the entries in order, handing over at the cheapest point.
+    ///
+    /// After each repair that fails, the best by the chances that are left comes next.
     fn follow(
         &mut self,
         tables: &Tables,
+        by: Ranked,
         belief: &[f64],
         mass: f64,
         open: u64,
-        by_change: bool,
     ) -> (f64, Action) {
         self.belief.clear();
         self.belief.extend_from_slice(belief);
@@ -250,13 +257,7 @@ impl Tail {
         self.order.clear();
         let (mut left, mut open) = (mass, open);
         let small = NEGLIGIBLE * mass;
-        self.stale.clear();
-        self.stale.resize(tables.repairs(), false);
-        for at in 0..self.entries.len() {
-            if tables.overlap && at > 0 {
-                self.refresh(tables, at, open, by_change);
-            }
-            let Entry { repair, key, .. } = self.entries[at];
+        while let Some((place, key)) = self.best(tables, by) {
             // Keys fall from here on, so going on costs at least the integral of what is
             // left over what is fixed, (left^2 - end^2) / (2 key): no less than handing
             // over at once. The first repair may find a group open that it would else have
@@ -264,17 +265,20 @@ impl Tail {
             if !self.steps.is_empty() && 2.0 * tables.hand_over * key <= left {
                 break;
             }
+            let repair = self.entries[place].repair;
+            self.keys[place] = DONE;
             let (right, changed) = tables.repair(repair, &mut self.belief);
             if changed <= small {
                 continue;
             }
             self.order.push(repair);
-            for &r in &tables.neighbours[repair] {
-                self.stale[r as usize] = true;
-            }
             let access = tables.opening(tables.repair_access[repair], open);
             let minutes = (tables.repair_minutes[repair] + access) * left;
-            open = open_after_repair(tables, repair, open);
+            let now = open_after_repair(tables, repair, open);
+            if now != open {
+                open = now;
+                self.uncover(tables, open);
+            }
             left = (left - right).max(0.0);
             if left <= small {
                 left = 0.0;
@@ -298,5 +302,18 @@ impl Tail {
             };
         }
         later
+    }
+
+    /// Lets repairs whose covers are open now count without them.
+    fn uncover(&mut self, tables: &Tables, open: u64) {
+        let each = self.entries.iter_mut().zip(&mut self.keys);
+        for (e, key) in each.filter(|(e, _)| e.cover & open != 0) {
+            e.cover &= !open;
+            if e.cover == 0 {
+                let rate = 1.0 / tables.repair_alone[e.repair].max(f64::MIN_POSITIVE);
+                *key *= rate / e.rate;
+                e.rate = rate;
+            }
+        }
     }
 }

@@ -89,9 +89,11 @@ def main():
                 client = Client(port)
                 engine = {**ENGINE, "cylinders": str((3, 4, 5, 6)[number % 4]),
                           "chamber": ("swirl", "prechamber", "direct")[number % 3],
-                          "hours": str(1000 + 10 * number)}
-                answer, _ = client.post("/new", complaint="hard cold", **engine)
+                          "hours": str(1000 + 10 * number), "hours.unit": "h"}
+                answer, text = client.post("/new", complaint="hard cold", **engine)
                 job = answer.getheader("Location")
+                if job is None:
+                    raise ValueError(f"no job opened: {answer.status} {re.sub('<[^>]*>', ' ', text)[:200]}")
                 count = 0
                 while time.perf_counter() < until:
                     at = time.perf_counter()
