@@ -11,7 +11,7 @@ use hardstart::evidence::{Case, gather};
 use hardstart::job::read_toml;
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
 use hardstart::network::clamp::Clamped;
-use hardstart::network::{Program, VarId};
+use hardstart::network::{Program, Shelf, VarId};
 
 /// Agreement asked of the three ways; sums with signs may lose a few digits.
 const CLOSE: f64 = 1e-9;
@@ -62,7 +62,8 @@ fn switched(
 ) -> Answer {
     let switched = case.switched(terms);
     let queries = parts.iter().map(|p| vec![*p]).collect();
-    let clamped = Clamped::compile(&case.model, &switched.slots, queries, 0).expect("narrow");
+    let clamped =
+        Clamped::compile(&Shelf::none(), &case.model, &switched.slots, queries, 0).expect("narrow");
     let bound = clamped.bind(&case.model.network).expect("bound");
     let group = clamped.group(&switched.group(true, keep), |_, _| true);
     let answer = clamped.program().run_groups(&bound, &[group], true);

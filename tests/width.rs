@@ -13,7 +13,7 @@ use hardstart::evidence::gather;
 use hardstart::job::read_toml;
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
 use hardstart::network::clamp::Clamped;
-use hardstart::network::{CompileError, Program, Width};
+use hardstart::network::{CompileError, Program, Shelf, Width};
 
 /// A job of an invented engine: eight signs at one start, a second start, the total current.
 fn job(cylinders: u8, two_starts: bool, total_current: bool) -> String {
@@ -77,7 +77,7 @@ fn width(
         return Program::compile(&case.model.network, &request).map(|p| (p.width(), 1));
     }
     let switched = case.switched(true);
-    let clamped = Clamped::compile(&case.model, &switched.slots, queries, 2)?;
+    let clamped = Clamped::compile(&Shelf::none(), &case.model, &switched.slots, queries, 2)?;
     let lanes = switched.group(true, |_| true).terms.len();
     Ok((clamped.program().width(), lanes))
 }

@@ -9,6 +9,7 @@ use hardstart::diagnosis::{
 use hardstart::evidence::{Evidence, Remark, Source};
 use hardstart::job::{Job, read_bytes};
 use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::network::Shelf;
 use hardstart::planning::bench::{ColdState, Found, Hidden, MoveKind, Next, NextMove};
 use hardstart::report::causes_text::{Wanted, causes};
 use hardstart::report::page::{Layout, Symbols};
@@ -96,6 +97,7 @@ fn evidence(remarks: Vec<Remark>) -> Evidence {
         remarks,
         temperature: -6.0,
         contexts: Vec::new(),
+        shelf: Shelf::none(),
     }
 }
 

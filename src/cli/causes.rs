@@ -4,11 +4,11 @@
 
 use super::args::{Causes, Common};
 use super::failure::Failure;
-use super::{book, input, out, usage};
+use super::{book, input, out, programs, usage};
+use crate::diagnosis;
 use crate::diagnosis::ranges::{self, Ranges, Tipping};
 use crate::report::causes_text::Wanted;
 use crate::report::{causes_json, causes_text, ranges_json, ranges_text, remarks};
-use crate::{diagnosis, evidence};
 
 /// Figures named that would change the head of the list.
 const TIPS: usize = 3;
@@ -20,7 +20,7 @@ const TIPS: usize = 3;
 pub fn run(args: &Causes, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common)?;
     let parsed = input::job(&args.job, &knowledge, || usage::page("causes"))?;
-    let evidence = evidence::gather(&knowledge, &parsed.job)?;
+    let evidence = programs::evidence(&knowledge, &parsed.job)?;
     let mut ranking = diagnosis::causes(&evidence, &parsed.job)?;
     let mut behind: Option<(Ranges, Vec<Tipping>)> = None;
     if args.ranges {

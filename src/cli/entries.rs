@@ -8,12 +8,12 @@ use super::args::Common;
 use super::book_args::{ColdStart, Did, Kind, Note, Undo, Written};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{book, input, keys, out};
+use super::{book, input, keys, out, programs};
 use crate::job::book::{Access, Added};
 use crate::knowledge::Knowledge;
 use crate::report::trouble::Trouble;
 use crate::report::{closing_text, names};
-use crate::{diagnosis, evidence, job};
+use crate::{diagnosis, job};
 
 /// `hardstart note`.
 ///
@@ -109,7 +109,7 @@ pub fn cold_start(args: &ColdStart, common: &Common) -> Result<(), Failure> {
         return Ok(());
     }
     let job = &added.parsed.job;
-    let evidence = evidence::gather(&knowledge, job)?;
+    let evidence = programs::evidence(&knowledge, job)?;
     let ranking = diagnosis::causes(&evidence, job)?;
     let closing = diagnosis::closing(job, &knowledge, &ranking);
     out::text(&closing_text::after_start(

@@ -28,6 +28,7 @@ mod next;
 mod out;
 mod params;
 mod plan;
+mod programs;
 mod progress;
 mod run;
 mod score;

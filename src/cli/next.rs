@@ -4,9 +4,9 @@
 
 use super::args::{Common, JobFile};
 use super::failure::Failure;
-use super::{book, input, out, usage};
+use super::{book, input, out, programs, usage};
+use crate::planning;
 use crate::report::{next_json, next_text};
-use crate::{evidence, planning};
 
 /// Runs the command.
 ///
@@ -15,7 +15,7 @@ use crate::{evidence, planning};
 pub fn run(args: &JobFile, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common)?;
     let job = input::job(args, &knowledge, || usage::page("next"))?.job;
-    let evidence = evidence::gather(&knowledge, &job)?;
+    let evidence = programs::evidence(&knowledge, &job)?;
     let next = planning::bench::next(&knowledge, &job, &evidence)?;
     if common.json || args.job.is_some() {
         let answer = next_json::next(&next, &job, &knowledge.sha256);

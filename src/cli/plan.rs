@@ -5,11 +5,11 @@
 use super::args::{Common, JobFile, Plan};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{input, out, usage};
+use super::{input, out, programs, usage};
+use crate::planning;
 use crate::planning::{ProblemError, problem_from_json, solve};
 use crate::report::trouble::{Place, Trouble};
 use crate::report::{plan_json, plan_svg, plan_text, policy_json, policy_text};
-use crate::{evidence, planning};
 
 /// Runs the command.
 ///
@@ -31,7 +31,7 @@ fn of_job(args: &Plan, common: &Common) -> Result<(), Failure> {
         book: args.book.clone(),
     };
     let job = input::job(&asked, &knowledge, || usage::page("plan"))?.job;
-    let evidence = evidence::gather(&knowledge, &job)?;
+    let evidence = programs::evidence(&knowledge, &job)?;
     let plan = planning::bench::plan(&knowledge, &job, &evidence)?;
     if common.json {
         return out::document(&plan_json::plan(&plan, &job, &knowledge.sha256));

@@ -5,7 +5,7 @@
 use super::args::Common;
 use super::book_args::{Sheet, SheetForm};
 use super::failure::Failure;
-use super::{input, out, usage};
+use super::{input, out, programs, usage};
 use crate::report::sheet;
 
 /// Runs the command.
@@ -18,7 +18,7 @@ pub fn run(args: &Sheet, common: &Common) -> Result<(), Failure> {
     let filled = if args.blank {
         sheet::blank(&job)
     } else {
-        let evidence = crate::evidence::gather(&knowledge, &job)?;
+        let evidence = programs::evidence(&knowledge, &job)?;
         let ranking = crate::diagnosis::causes(&evidence, &job)?;
         sheet::filled(&job, &knowledge, &ranking)
     };

@@ -10,13 +10,13 @@ use super::args::Common;
 use super::book_args::{As, Backup, Close, JobCommand, List, New, Set, Show, Take};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{book, entries, input, keys, out};
+use super::{book, entries, input, keys, out, programs};
+use crate::diagnosis;
 use crate::job::book::Access;
 use crate::job::{self, Job, JobState, Mark, SCHEMA};
 use crate::knowledge::Knowledge;
 use crate::report::trouble::{self, Trouble};
 use crate::report::{closing_text, slips_text};
-use crate::{diagnosis, evidence};
 
 /// What the list of an empty book says.
 const NO_JOBS: &str = "No jobs yet. Open one: hardstart job new \"what is wrong\"\n";
@@ -147,7 +147,7 @@ fn close(args: &Close, knowledge: &Knowledge, common: &Common) -> Result<(), Fai
 
 /// What stands against closing a job as mended. A job that cannot be reckoned has that against it.
 fn against(job: &Job, knowledge: &Knowledge) -> Result<Vec<String>, Failure> {
-    let evidence = evidence::gather(knowledge, job)?;
+    let evidence = programs::evidence(knowledge, job)?;
     Ok(match diagnosis::causes(&evidence, job) {
         Ok(ranking) => {
             let closing = diagnosis::closing(job, knowledge, &ranking);

@@ -5,12 +5,12 @@
 use super::args::{Common, JobFile, Suppose};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{input, out, usage};
+use super::{input, out, programs, usage};
 use crate::job::{SupposeProblem, suppose};
 use crate::report::suppose_json::Answer;
 use crate::report::trouble::Trouble;
 use crate::report::{remarks, suppose_json, suppose_text};
-use crate::{diagnosis, evidence, planning};
+use crate::{diagnosis, planning};
 
 /// Runs the command.
 ///
@@ -35,8 +35,8 @@ pub fn run(args: &Suppose, common: &Common) -> Result<(), Failure> {
     let parsed = input::job(&asked, &knowledge, || usage::page("suppose"))?;
     let job = parsed.job;
     let supposed = suppose(&job, &knowledge, &readings).map_err(misread)?;
-    let is = evidence::gather(&knowledge, &job)?;
-    let would = evidence::gather(&knowledge, &supposed)?;
+    let is = programs::evidence(&knowledge, &job)?;
+    let would = programs::evidence(&knowledge, &supposed)?;
     let ranking = diagnosis::causes(&is, &job)?;
     let next = planning::bench::next(&knowledge, &job, &is)?;
     let then = diagnosis::causes(&would, &supposed)?;

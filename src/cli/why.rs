@@ -5,12 +5,12 @@
 use super::args::{Common, Why};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{cause_name, input, out, usage};
+use super::{cause_name, input, out, programs, usage};
+use crate::diagnosis;
 use crate::diagnosis::ranges;
 use crate::report::round;
 use crate::report::trouble::Trouble;
 use crate::report::{ranges_json, ranges_text, why_json, why_text};
-use crate::{diagnosis, evidence};
 
 /// Runs the command.
 ///
@@ -20,7 +20,7 @@ pub fn run(args: &Why, common: &Common) -> Result<(), Failure> {
     let knowledge = input::knowledge(common)?;
     let cause = cause_name::parse(&knowledge, &args.cause)?;
     let parsed = input::job(&args.job, &knowledge, || usage::page("why"))?;
-    let evidence = evidence::gather(&knowledge, &parsed.job)?;
+    let evidence = programs::evidence(&knowledge, &parsed.job)?;
     if !evidence.cases.iter().any(|c| cause.place.find(c).is_some()) {
         let what = format!("the engine of this job has no `{}`", args.cause);
         let advice = "hardstart causes --all lists every cause this engine may have";

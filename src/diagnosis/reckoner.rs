@@ -20,7 +20,7 @@ use super::error::DiagnosisError;
 use crate::evidence::{Case, Evidence, Switched};
 use crate::network::build::FaultVariable;
 use crate::network::clamp::Clamped;
-use crate::network::{Bound, Group, KernelError, Summed, VarId};
+use crate::network::{Bound, Group, KernelError, Shelf, Summed, VarId};
 
 /// Tries of the search for an order; more bought nothing on our networks.
 const RESTARTS: usize = 2;
@@ -85,6 +85,7 @@ struct Form {
 
 /// One case with its program.
 struct Prepared<'a> {
+    shelf: &'a Shelf,
     case: &'a Case,
     narrow: Form,
     /// Without terms; made when terms cancel.
@@ -107,10 +108,15 @@ pub struct Reckoner<'a> {
 }
 
 impl Form {
-    fn new(case: &Case, parts: &[VarId], terms: bool) -> Result<Self, DiagnosisError> {
+    fn new(
+        shelf: &Shelf,
+        case: &Case,
+        parts: &[VarId],
+        terms: bool,
+    ) -> Result<Self, DiagnosisError> {
         let switched = case.switched(terms);
         let queries = parts.iter().map(|p| vec![*p]).collect();
-        let clamped = Clamped::compile(&case.model, &switched.slots, queries, RESTARTS)?;
+        let clamped = Clamped::compile(shelf, &case.model, &switched.slots, queries, RESTARTS)?;
         let bound = clamped.bind(&case.model.network)?;
         Ok(Self {
             switched,
@@ -145,7 +151,7 @@ impl<'s> Ask<'s> {
 }
 
 impl<'a> Prepared<'a> {
-    fn new(case: &'a Case) -> Result<Self, DiagnosisError> {
+    fn new(shelf: &'a Shelf, case: &'a Case) -> Result<Self, DiagnosisError> {
         let mut parts = case.model.parts_now();
         let mut systems: BTreeMap<String, BTreeSet<VarId>> = BTreeMap::new();
         let mut worn = BTreeSet::new();
@@ -160,8 +166,9 @@ impl<'a> Prepared<'a> {
             }
         }
         Ok(Self {
+            shelf,
             case,
-            narrow: Form::new(case, &parts, true)?,
+            narrow: Form::new(shelf, case, &parts, true)?,
             plain: OnceLock::new(),
             parts,
             systems,
@@ -187,7 +194,7 @@ impl<'a> Prepared<'a> {
         if !again.is_empty() {
             let plain = self
                 .plain
-                .get_or_init(|| Form::new(self.case, &self.parts, false));
+                .get_or_init(|| Form::new(self.shelf, self.case, &self.parts, false));
             let plain = plain.as_ref().map_err(Clone::clone)?;
             let groups = again.iter().map(|at| asks[*at].group(plain));
             let groups = groups.collect::<Vec<_>>();
@@ -265,7 +272,8 @@ impl<'a> Reckoner<'a> {
     /// # Errors
     /// When a network is too wide.
     pub fn new(evidence: &'a Evidence) -> Result<Self, DiagnosisError> {
-        let prepared = evidence.cases.par_iter().map(Prepared::new);
+        let prepare = |case| Prepared::new(&evidence.shelf, case);
+        let prepared = evidence.cases.par_iter().map(prepare);
         Ok(Self {
             evidence,
             prepared: prepared.collect::<Result<_, _>>()?,

@@ -18,7 +18,7 @@ use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{
     BuildError, Builder, Change, Condition, SHOP_CONTEXT, Shape, root_chances,
 };
-use crate::network::{Seen, Slot, VarId};
+use crate::network::{Seen, Shelf, Slot, VarId};
 
 /// Hours of soak from which the air's temperature is the engine's; common practice, no source.
 const SOAKED_SECONDS: f64 = 8.0 * 3600.0;
@@ -84,6 +84,7 @@ pub fn gather(knowledge: &Knowledge, job: &Job) -> Result<Evidence, EvidenceErro
         remarks,
         temperature,
         contexts,
+        shelf: Shelf::none(),
     })
 }
 

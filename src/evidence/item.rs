@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::network::build::Model;
-use crate::network::{Lane, Request, Seen, Slot, VarId};
+use crate::network::{Lane, Request, Seen, Shelf, Slot, VarId};
 
 /// What kind of entry an item comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -129,6 +129,17 @@ pub struct Evidence {
     pub temperature: f64,
     /// Names of the contexts that shift the starting chances.
     pub contexts: Vec<String>,
+    /// Where programs for it are looked for and kept.
+    pub shelf: Shelf,
+}
+
+impl Evidence {
+    /// The same, with programs looked for and kept on a shelf.
+    #[must_use]
+    pub fn on(mut self, shelf: &Shelf) -> Self {
+        self.shelf = shelf.clone();
+        self
+    }
 }
 
 impl Case {

@@ -5,6 +5,7 @@
 
 use super::roots::RootFitError;
 use crate::knowledge::Knowledge;
+use crate::network::Shelf;
 use crate::network::build::{Builder, Condition, RootChances, Shape};
 use crate::network::clamp::Clamped;
 
@@ -44,7 +45,7 @@ pub fn sign_alone(
     })?;
     let sign = builder.sign(&question.sign, condition, 1)?;
     let model = builder.finish();
-    let clamped = Clamped::compile(&model, &[], vec![vec![sign]], 10)?;
+    let clamped = Clamped::compile(&Shelf::none(), &model, &[], vec![vec![sign]], 10)?;
     let bound = clamped.bind(&model.network)?;
     let mut answers = Vec::new();
     for entry in alone {

@@ -13,7 +13,7 @@ use crate::network::build::{
     BuildError, Builder, Condition, Model, RootChances, Shape, root_chances,
 };
 use crate::network::clamp::Clamped;
-use crate::network::{CompileError, KernelError, Seen, Slot};
+use crate::network::{CompileError, KernelError, Seen, Shelf, Slot};
 
 /// Passes of the fitting at most.
 const PASSES: usize = 200;
@@ -257,7 +257,7 @@ impl<'a> Cell<'a> {
             scope: model.complaint.into_iter().collect(),
             seen: Seen::Hard(1),
         }];
-        let clamped = Clamped::compile(&model, &evidence, Vec::new(), 20)?;
+        let clamped = Clamped::compile(&Shelf::none(), &model, &evidence, Vec::new(), 20)?;
         let mut codes = model
             .faults
             .iter()
@@ -326,7 +326,7 @@ impl<'a> Cell<'a> {
             .map(|w| (w - weights[0]).exp() - none)
             .sum();
         // The same lanes without the complaint, for chances of the complaint given a state.
-        let open = Clamped::compile(&model, &[], Vec::new(), 5)?;
+        let open = Clamped::compile(&Shelf::none(), &model, &[], Vec::new(), 5)?;
         let open_bound = open.bind(&model.network)?;
         let before = open.log_weights(&open_bound, &lanes)?;
         let complaint_sound = (weights[1] - before[1]).exp();

@@ -4,31 +4,36 @@
 //! Chances of such groups need no variables of their own: they are ratios of P(evidence).
 //! Must not know what is worth asking.
 
+use std::sync::Arc;
+
 use super::build::Model;
 use super::compile::{CompileError, Program, Request, Seen, Slot};
 use super::kernel::{Bound, KernelError, Lane};
+use super::shelf::Shelf;
 use super::sums::Group;
 use super::variable::{Network, VarId};
 
 /// A program whose first inputs are likelihoods on the parts as they are now.
 #[derive(Debug, Clone)]
 pub struct Clamped {
-    program: Program,
+    program: Arc<Program>,
     parts: Vec<(VarId, usize)>,
 }
 
 impl Clamped {
-    /// Compiles a model for some evidence, with all parts, as they are now, left open, and queries.
+    /// Compiles a model for some evidence, with all parts, as they are now, left open, and queries;
+    /// the program is taken from `shelf` where it is there.
     ///
     /// # Errors
     /// When exact work would be too wide.
     pub fn compile(
+        shelf: &Shelf,
         model: &Model,
         evidence: &[Slot],
         queries: Vec<Vec<VarId>>,
         restarts: usize,
     ) -> Result<Self, CompileError> {
-        Self::with(model, evidence, queries, restarts, |_| Seen::Soft)
+        Self::with(shelf, model, evidence, queries, restarts, |_| Seen::Soft)
     }
 
     /// As [`Clamped::compile`], for lanes that say of every part but those in `open` which state
@@ -37,12 +42,13 @@ impl Clamped {
     /// # Errors
     /// When exact work would be too wide.
     pub fn assigned(
+        shelf: &Shelf,
         model: &Model,
         evidence: &[Slot],
         queries: Vec<Vec<VarId>>,
         open: &[VarId],
     ) -> Result<Self, CompileError> {
-        Self::with(model, evidence, queries, 0, |id| {
+        Self::with(shelf, model, evidence, queries, 0, |id| {
             if open.contains(&id) {
                 Seen::Soft
             } else {
@@ -52,6 +58,7 @@ impl Clamped {
     }
 
     fn with(
+        shelf: &Shelf,
         model: &Model,
         evidence: &[Slot],
         queries: Vec<Vec<VarId>>,
@@ -76,7 +83,7 @@ impl Clamped {
             queries,
             restarts,
         };
-        let program = Program::compile(&model.network, &request)?;
+        let program = shelf.program(&model.network, &request)?;
         Ok(Self { program, parts })
     }
 

@@ -7,7 +7,8 @@
 //! writes networks as text, `gradient` says how much each figure moves a lane, `cache` keeps
 //! programs, `batch` answers many jobs on one network, `pool` many networks of few structures.
 //! [`clamp`] lets states be ruled out lane by lane, `sweep` runs a program up and down for kernel and
-//! gradient, `shape_key` says when two networks can share a program.
+//! gradient, `shape_key` says when two networks can share a program,
+//! `shelf` keeps programs by that.
 //! `build` turns knowledge, an engine and its starts into a network; `sums` adds up evidence given
 //! as terms.
 
@@ -23,6 +24,7 @@ mod gradient;
 pub mod kernel;
 mod pool;
 mod shape_key;
+mod shelf;
 mod sums;
 mod sweep;
 pub mod variable;
@@ -34,5 +36,6 @@ pub use fold::{Contribution, Fold, Step};
 pub use gradient::{Gradient, Slopes};
 pub use kernel::{Answers, Bound, KernelError, Lane};
 pub use pool::{Pool, PoolBatch, PoolError, Ticket};
+pub use shelf::{Shelf, Store};
 pub use sums::{Group, Summed};
 pub use variable::{Network, NetworkError, Role, VarId, Variable};

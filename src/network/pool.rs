@@ -13,6 +13,7 @@ use rayon::prelude::*;
 use super::compile::{CompileError, Program, Request};
 use super::kernel::{Answers, KernelError, Lane};
 use super::shape_key::ShapeKey;
+use super::shelf::Shelf;
 use super::variable::Network;
 
 /// Why a lane has no answer.
@@ -27,25 +28,10 @@ pub enum PoolError {
     Kernel(#[from] KernelError),
 }
 
-struct Kept {
-    program: Arc<Program>,
-    bytes: usize,
-    used: u64,
-}
-
-#[derive(Default)]
-struct Cache {
-    kept: BTreeMap<ShapeKey, Kept>,
-    bytes: usize,
-    clock: u64,
-    made: u64,
-}
-
 /// Programs by structure and class of evidence, the longest unused dropped first.
 pub struct Pool {
-    most_bytes: usize,
     widest: f64,
-    cache: Mutex<Cache>,
+    shelf: Shelf,
 }
 
 /// A network, a class of evidence and a lane, taken into a batch.
@@ -82,9 +68,8 @@ impl Pool {
     #[must_use]
     pub fn new(most_bytes: usize, widest: f64) -> Self {
         Self {
-            most_bytes,
             widest,
-            cache: Mutex::new(Cache::default()),
+            shelf: Shelf::new(most_bytes),
         }
     }
 
@@ -101,49 +86,12 @@ impl Pool {
     /// Programs made so far, those dropped and made again counted each time.
     #[must_use]
     pub fn made(&self) -> u64 {
-        lock(&self.cache).made
+        self.shelf.made()
     }
 
     fn program(&self, key: ShapeKey, recipe: &Recipe) -> Result<Arc<Program>, CompileError> {
-        {
-            let mut cache = lock(&self.cache);
-            cache.clock += 1;
-            let now = cache.clock;
-            if let Some(kept) = cache.kept.get_mut(&key) {
-                kept.used = now;
-                return Ok(Arc::clone(&kept.program));
-            }
-        }
-        let program = Program::compile_within(&recipe.network, &recipe.request, self.widest)?;
-        let program = Arc::new(program);
-        let bytes = program.bytes();
-        let mut cache = lock(&self.cache);
-        cache.made += 1;
-        if bytes <= self.most_bytes {
-            cache.make_room(self.most_bytes - bytes);
-            let kept = Kept {
-                program: Arc::clone(&program),
-                bytes,
-                used: cache.clock,
-            };
-            cache.bytes += bytes;
-            if let Some(before) = cache.kept.insert(key, kept) {
-                cache.bytes -= before.bytes;
-            }
-        }
-        Ok(program)
-    }
-}
-
-impl Cache {
-    fn make_room(&mut self, bytes: usize) {
-        while self.bytes > bytes {
-            let oldest = self.kept.iter().min_by_key(|(_, k)| k.used);
-            let Some(oldest) = oldest.map(|(k, _)| *k) else {
-                return;
-            };
-            self.bytes -= self.kept.remove(&oldest).map_or(0, |k| k.bytes);
-        }
+        let make = || Program::compile_within(&recipe.network, &recipe.request, self.widest);
+        self.shelf.get(key, make)
     }
 }
 

@@ -41,6 +41,12 @@ impl ShapeKey {
     }
 }
 
+impl std::fmt::Display for ShapeKey {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{:016x}{:016x}", self.0, self.1)
+    }
+}
+
 fn kind_of(figure: f64) -> u8 {
     if figure == 0.0 {
         0

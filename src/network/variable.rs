@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 use super::fold::Fold;
 
 /// Index of a variable in its network.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub struct VarId(pub u32);
 
 impl VarId {

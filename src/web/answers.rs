@@ -13,8 +13,10 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 
 use crate::diagnosis::Ranking;
+use crate::evidence::Evidence;
 use crate::job::{Job, Parsed, to_json};
 use crate::knowledge::Knowledge;
+use crate::network::Shelf;
 use crate::planning::bench::{Next, Plan};
 use crate::report::remarks::{self, Note, Used};
 use crate::{diagnosis, evidence, planning};
@@ -46,10 +48,15 @@ pub struct Answers {
     pub plan: OnceLock<Result<Plan, String>>,
 }
 
-/// How a job stands, or why that cannot be said.
-pub fn standing(knowledge: &Knowledge, parsed: &Parsed) -> Result<Standing, String> {
-    let job = &parsed.job;
+fn gather(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Evidence, String> {
     let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+    Ok(evidence.on(shelf))
+}
+
+/// How a job stands, or why that cannot be said.
+pub fn standing(shelf: &Shelf, knowledge: &Knowledge, parsed: &Parsed) -> Result<Standing, String> {
+    let job = &parsed.job;
+    let evidence = gather(shelf, knowledge, job)?;
     let ranking = diagnosis::causes(&evidence, job).map_err(|e| e.to_string())?;
     Ok(Standing {
         notes: remarks::notes(knowledge, job, &parsed.notes, &evidence),
@@ -59,8 +66,8 @@ pub fn standing(knowledge: &Knowledge, parsed: &Parsed) -> Result<Standing, Stri
 }
 
 /// The next moves, or why there are none.
-pub fn next(knowledge: &Knowledge, job: &Job) -> Result<Next, String> {
-    let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+pub fn next(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Next, String> {
+    let evidence = gather(shelf, knowledge, job)?;
     let next = planning::bench::next(knowledge, job, &evidence);
     let mut next = next.map_err(|e| e.to_string())?;
     next.moves.truncate(MOVES);
@@ -69,8 +76,8 @@ pub fn next(knowledge: &Knowledge, job: &Job) -> Result<Next, String> {
 }
 
 /// The next few moves as a tree, or why there is none.
-pub fn plan(knowledge: &Knowledge, job: &Job) -> Result<Plan, String> {
-    let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
+pub fn plan(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Plan, String> {
+    let evidence = gather(shelf, knowledge, job)?;
     planning::bench::plan(knowledge, job, &evidence).map_err(|e| e.to_string())
 }
 

@@ -17,6 +17,7 @@ use crate::diagnosis::{self, Closing};
 use crate::job::book::{Access, Book, BookError};
 use crate::job::{Job, Parsed};
 use crate::knowledge::Knowledge;
+use crate::network::Shelf;
 use crate::planning::bench::{Next, Plan};
 
 /// Keys of forms remembered, so that a form sent twice writes once.
@@ -44,8 +45,8 @@ impl Reckoned<'_> {
     /// When nothing explains what was seen, in words.
     pub fn standing(&self) -> Result<&Standing, String> {
         let reckon = || {
-            let (knowledge, parsed) = (self.figures(), self.parsed.clone());
-            let reckon = move || answers::standing(&knowledge, &parsed);
+            let (shelf, knowledge, parsed) = (self.shelf(), self.figures(), self.parsed.clone());
+            let reckon = move || answers::standing(&shelf, &knowledge, &parsed);
             self.bench.reckon(reckon)
         };
         let standing = self.answers.standing.get_or_init(reckon);
@@ -78,8 +79,9 @@ impl Reckoned<'_> {
     /// When they cannot be reckoned, in words.
     pub fn next(&self) -> Result<&Next, String> {
         let reckon = || {
-            let (knowledge, job) = (self.figures(), self.job().clone());
-            self.bench.reckon(move || answers::next(&knowledge, &job))
+            let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
+            self.bench
+                .reckon(move || answers::next(&shelf, &knowledge, &job))
         };
         let next = self.answers.next.get_or_init(reckon);
         next.as_ref().map_err(Clone::clone)
@@ -91,8 +93,9 @@ impl Reckoned<'_> {
     /// When it cannot be reckoned, in words.
     pub fn plan(&self) -> Result<&Plan, String> {
         let reckon = || {
-            let (knowledge, job) = (self.figures(), self.job().clone());
-            self.bench.reckon(move || answers::plan(&knowledge, &job))
+            let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
+            self.bench
+                .reckon(move || answers::plan(&shelf, &knowledge, &job))
         };
         let plan = self.answers.plan.get_or_init(reckon);
         plan.as_ref().map_err(Clone::clone)
@@ -122,6 +125,10 @@ impl Reckoned<'_> {
         self.bench.keeper.keep(self.job().job.clone(), said);
     }
 
+    fn shelf(&self) -> Shelf {
+        self.bench.shelf.clone()
+    }
+
     fn figures(&self) -> Arc<Knowledge> {
         Arc::clone(&self.bench.settings.knowledge)
     }
@@ -136,6 +143,8 @@ pub struct Bench {
     seats: Seats,
     given: Given,
     desk: Desk,
+    /// Programs of jobs like each other, made once.
+    shelf: Shelf,
     keeper: Keeper,
     /// Entries of a job when something was last said of it.
     kept: Mutex<BTreeMap<String, usize>>,
@@ -157,6 +166,7 @@ impl Bench {
             seats: Seats::new(settings.limits.wrong_codes)?,
             given: Given::new(settings.limits.answers),
             desk: Desk::new()?,
+            shelf: Shelf::new(settings.limits.program_bytes),
             keeper: Keeper::new(&settings.book)?,
             kept: Mutex::default(),
             settings,

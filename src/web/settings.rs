@@ -39,6 +39,8 @@ pub struct Limits {
     pub connection: Duration,
     /// Largest body, bytes.
     pub body_bytes: usize,
+    /// Bytes of programs kept for jobs that are alike.
+    pub program_bytes: usize,
     /// Answers kept.
     pub answers: usize,
     /// Wrong join codes a minute from one machine.
@@ -54,6 +56,7 @@ impl Default for Limits {
             body: Duration::from_secs(10),
             connection: Duration::from_secs(120),
             body_bytes: 64 * 1024,
+            program_bytes: 12 * 1024 * 1024,
             answers: 200,
             wrong_codes: 5,
         }

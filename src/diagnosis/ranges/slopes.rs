@@ -7,8 +7,8 @@ use super::super::DiagnosisError;
 use super::super::reckoner::FaultPlace;
 use super::moves::Move;
 use crate::evidence::{Case, Evidence};
-use crate::network::Slopes;
 use crate::network::clamp::Clamped;
+use crate::network::{Shelf, Slopes};
 
 /// Tries of the search for an order.
 const RESTARTS: usize = 4;
@@ -42,7 +42,13 @@ fn one(
 ) -> Result<CaseSlopes, DiagnosisError> {
     let network = &case.model.network;
     let (request, lane) = case.request(Vec::new(), RESTARTS, |_| true);
-    let clamped = Clamped::compile(&case.model, &request.slots, Vec::new(), RESTARTS)?;
+    let clamped = Clamped::compile(
+        &Shelf::none(),
+        &case.model,
+        &request.slots,
+        Vec::new(),
+        RESTARTS,
+    )?;
     let bound = clamped.bind(network)?;
     let figures = network.figures().len();
     let first = clamped.program().inputs() - lane.inputs.len();

@@ -5,11 +5,13 @@
 
 use std::ops::Range;
 
+use serde::{Deserialize, Serialize};
+
 use super::contract::Made;
 use super::program::{Instruction, Kind, NO_CELL};
 
 /// A stretch of an instruction, and whether a derivative must reach its operands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) struct Back {
     pub op: Instruction,
     pub to_a: bool,
@@ -17,7 +19,7 @@ pub(in crate::network) struct Back {
 }
 
 /// What the downward sweep does.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(in crate::network) struct Backward {
     pub list: Vec<Back>,
     /// Stretches of fixed and of lane cells whose derivatives must start at nought.

@@ -8,6 +8,8 @@
 //!    are one. `product` says which entries meet, `emit` strings operations into runs.
 //! 4. `program`: the cells and instructions, ready to run.
 //!
+//! `stored` turns programs into bytes and back.
+//!
 //! Must not hold the loops over lanes: they live in the kernel.
 
 mod alike;
@@ -20,6 +22,7 @@ mod order;
 mod product;
 mod program;
 mod seen_leaf;
+mod stored;
 
 pub(super) use backward::{Back, Backward, toward};
 pub(super) use program::Kind;

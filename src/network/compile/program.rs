@@ -6,6 +6,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::{Deserialize, Serialize};
+
 use super::backward::{self, Back, Backward};
 use super::lower::{Belongs, Chains};
 use super::{contract, lower, order};
@@ -15,7 +17,7 @@ use crate::network::variable::{Network, VarId};
 pub(in crate::network) const NO_CELL: u32 = u32::MAX;
 
 /// How a slot's evidence comes in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Seen {
     /// Exactly this state was seen; the program is made for it and takes no input.
     Hard(usize),
@@ -35,7 +37,7 @@ pub enum Seen {
 }
 
 /// Where evidence enters: on one variable, or on the joint states of a few.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Slot {
     /// Variables; a hard slot has exactly one.
     pub scope: Vec<VarId>,
@@ -44,7 +46,7 @@ pub struct Slot {
 }
 
 /// A class of evidence and what is asked of it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
 pub struct Request {
     /// Slots, in the order lanes give their inputs.
     pub slots: Vec<Slot>,
@@ -72,7 +74,7 @@ pub enum CompileError {
 const ENTRY_LIMIT: f64 = 6e8;
 
 /// What an instruction does to its destination.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) enum Kind {
     /// `dst = a * b`
     SetProduct,
@@ -87,7 +89,7 @@ pub(in crate::network) enum Kind {
 }
 
 /// A run of equal operations on `len` cells.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Instruction {
     pub(in crate::network) kind: Kind,
     /// Whether the destination, `a` and `b` are lane cells.
@@ -101,7 +103,7 @@ pub struct Instruction {
 }
 
 /// How wide a program is.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Width {
     /// Table entries over all elimination steps, without the noughts the order knew of.
     pub entries: f64,
@@ -118,7 +120,7 @@ pub struct Width {
 }
 
 /// A program for one network and one class of evidence.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Program {
     pub(in crate::network) request: Request,
     /// Number of fixed cells, lane cells, inputs, query cells.

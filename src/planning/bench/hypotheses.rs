@@ -10,7 +10,7 @@ use super::setup::NextError;
 use crate::evidence::Case;
 use crate::network::build::FaultVariable;
 use crate::network::clamp::Clamped;
-use crate::network::{Answers, Bound, Group, KernelError, Lane, Role, VarId};
+use crate::network::{Answers, Bound, Group, KernelError, Lane, Role, Shelf, VarId};
 
 /// Hypotheses of one case.
 pub(super) struct Hypotheses {
@@ -25,7 +25,7 @@ pub(super) struct Hypotheses {
 }
 
 impl Hypotheses {
-    pub(super) fn read(case: &Case, wanted: &[String]) -> Result<Self, NextError> {
+    pub(super) fn read(shelf: &Shelf, case: &Case, wanted: &[String]) -> Result<Self, NextError> {
         let faults = case
             .model
             .faults
@@ -38,7 +38,7 @@ impl Hypotheses {
             .filter_map(|name| function(case, name).map(|id| (name.clone(), id)))
             .collect::<Vec<_>>();
         let ids = functions.iter().map(|(_, id)| *id).collect::<Vec<_>>();
-        let assigned = Assigned::new(case, &faults, &ids)?;
+        let assigned = Assigned::new(shelf, case, &faults, &ids)?;
         let dead = (0..faults.len()).filter(|f| is_dead_plug(&faults[*f]));
         let apart = |a: usize, b: usize| faults[a].variable == faults[b].variable;
         let listed = grow(faults.len(), &[dead.collect()], apart, |sets| {
@@ -93,7 +93,12 @@ struct Assigned {
 }
 
 impl Assigned {
-    fn new(case: &Case, faults: &[FaultVariable], asked: &[VarId]) -> Result<Self, NextError> {
+    fn new(
+        shelf: &Shelf,
+        case: &Case,
+        faults: &[FaultVariable],
+        asked: &[VarId],
+    ) -> Result<Self, NextError> {
         let place = |f: &FaultVariable| (case.model.now_of(f), f.state);
         let worn = case.model.faults.iter().filter(|f| f.wear_only);
         let wear = worn.map(place).collect::<Vec<_>>();
@@ -101,7 +106,7 @@ impl Assigned {
         // With every part given nothing is wide, so that nothing need be a sum of terms.
         let switched = case.switched(false);
         let queries = asked.iter().map(|id| vec![*id]).collect();
-        let clamped = Clamped::assigned(&case.model, &switched.slots, queries, &open)?;
+        let clamped = Clamped::assigned(shelf, &case.model, &switched.slots, queries, &open)?;
         let inputs = |group: Group| group.terms.into_iter().flat_map(|t| t.inputs).collect();
         Ok(Self {
             bound: clamped.bind(&case.model.network)?,

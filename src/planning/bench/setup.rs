@@ -121,7 +121,7 @@ pub(super) fn with_setup<T>(
         .map(|(s, _)| s)
         .find(|s| s.chamber == case.chamber && s.preheat == case.preheat)
         .expect("the case was made from one of these kinds");
-    let hypotheses = Hypotheses::read(case, &functions_of(knowledge, &shape))?;
+    let hypotheses = Hypotheses::read(&evidence.shelf, case, &functions_of(knowledge, &shape))?;
     let bench = Bench {
         knowledge,
         job,

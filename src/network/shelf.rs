@@ -1,0 +1,162 @@
+//! Programs kept by what they were made for, within a bound on their bytes, in memory and, where
+//! there is a [`Store`], beyond the life of the process.
+//!
+//! A program is a function of the structure and the class of evidence alone, so neither what is
+//! kept nor what was dropped changes an answer, only the time to it. Must not run programs.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use super::compile::{CompileError, Program, Request};
+use super::shape_key::ShapeKey;
+use super::variable::Network;
+
+/// Keeps bytes by name beyond the life of a process. What it loses is made again, so it has no
+/// errors; what it gives back is checked here.
+pub trait Store: Send + Sync + std::fmt::Debug {
+    /// The bytes kept under a name.
+    fn take(&self, name: &str) -> Option<Vec<u8>>;
+
+    /// Keeps bytes under a name, where it can.
+    fn put(&self, name: &str, bytes: &[u8]);
+}
+
+/// Programs on a shelf; copies of it are the same shelf.
+#[derive(Debug, Clone, Default)]
+pub struct Shelf(Option<Arc<Inner>>);
+
+#[derive(Debug)]
+struct Inner {
+    most_bytes: usize,
+    store: Option<Box<dyn Store>>,
+    cache: Mutex<Cache>,
+}
+
+#[derive(Debug)]
+struct Kept {
+    program: Arc<Program>,
+    bytes: usize,
+    used: u64,
+}
+
+#[derive(Debug, Default)]
+struct Cache {
+    kept: BTreeMap<ShapeKey, Kept>,
+    bytes: usize,
+    clock: u64,
+    made: u64,
+}
+
+impl Shelf {
+    /// A shelf that keeps nothing: every program is made anew.
+    #[must_use]
+    pub fn none() -> Self {
+        Self::default()
+    }
+
+    /// A shelf that keeps at most so many bytes of programs in memory, the longest unused dropped
+    /// first.
+    #[must_use]
+    pub fn new(most_bytes: usize) -> Self {
+        Self::with(most_bytes, None)
+    }
+
+    /// As [`Shelf::new`], with a store behind it.
+    #[must_use]
+    pub fn with(most_bytes: usize, store: Option<Box<dyn Store>>) -> Self {
+        Self(Some(Arc::new(Inner {
+            most_bytes,
+            store,
+            cache: Mutex::default(),
+        })))
+    }
+
+    /// Programs made so far, those dropped and made again counted each time.
+    #[must_use]
+    pub fn made(&self) -> u64 {
+        self.0.as_ref().map_or(0, |inner| inner.lock().made)
+    }
+
+    /// The program of a network for a class of evidence, made now if it is not there.
+    ///
+    /// # Errors
+    /// When exact work would be too wide.
+    pub fn program(
+        &self,
+        network: &Network,
+        request: &Request,
+    ) -> Result<Arc<Program>, CompileError> {
+        if self.0.is_none() {
+            return Program::compile(network, request).map(Arc::new);
+        }
+        let key = ShapeKey::new(network, &network.figures(), request);
+        self.get(key, || Program::compile(network, request))
+    }
+
+    /// The program of that key, made now if it is not there.
+    pub(super) fn get(
+        &self,
+        key: ShapeKey,
+        make: impl FnOnce() -> Result<Program, CompileError>,
+    ) -> Result<Arc<Program>, CompileError> {
+        let Some(inner) = &self.0 else {
+            return make().map(Arc::new);
+        };
+        if let Some(program) = inner.lock().find(key) {
+            return Ok(program);
+        }
+        let name = key.to_string();
+        let stored = inner.store.as_ref().and_then(|s| s.take(&name));
+        let program = match stored.and_then(|bytes| Program::from_bytes(&bytes)) {
+            Some(program) => Arc::new(program),
+            None => {
+                let program = make()?;
+                if let Some(store) = &inner.store {
+                    store.put(&name, &program.to_bytes());
+                }
+                inner.lock().made += 1;
+                Arc::new(program)
+            }
+        };
+        inner.lock().keep(key, &program, inner.most_bytes);
+        Ok(program)
+    }
+}
+
+impl Inner {
+    fn lock(&self) -> MutexGuard<'_, Cache> {
+        self.cache.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Cache {
+    fn find(&mut self, key: ShapeKey) -> Option<Arc<Program>> {
+        self.clock += 1;
+        let kept = self.kept.get_mut(&key)?;
+        kept.used = self.clock;
+        Some(Arc::clone(&kept.program))
+    }
+
+    fn keep(&mut self, key: ShapeKey, program: &Arc<Program>, most_bytes: usize) {
+        let bytes = program.bytes();
+        if bytes > most_bytes {
+            return;
+        }
+        while self.bytes > most_bytes - bytes {
+            let oldest = self.kept.iter().min_by_key(|(_, k)| k.used);
+            let Some(oldest) = oldest.map(|(k, _)| *k) else {
+                break;
+            };
+            self.bytes -= self.kept.remove(&oldest).map_or(0, |k| k.bytes);
+        }
+        self.bytes += bytes;
+        let kept = Kept {
+            program: Arc::clone(program),
+            bytes,
+            used: self.clock,
+        };
+        if let Some(before) = self.kept.insert(key, kept) {
+            self.bytes -= before.bytes;
+        }
+    }
+}
