@@ -209,11 +209,12 @@ impl Tail {
         let effects = by.effects(tables);
         for looked in 0.. {
             if looked == FEW {
-                // What failed was behind all of them, as where nothing may be wrong.
+                // What failed was behind all of them, as where nothing may be wrong. Those that
+                // rose wait until they lead, as if each were looked at in its turn.
                 for (e, key) in self.entries.iter_mut().zip(&mut self.keys) {
-                    if *key > 0.0 {
-                        e.fresh = now;
-                        *key = e.rate * effects.of(e.repair, &self.belief);
+                    let least = e.rate * effects.of(e.repair, &self.belief);
+                    if least < *key {
+                        (e.fresh, *key) = (now, least);
                     }
                 }
             }

@@ -20,7 +20,7 @@ const KIND_KNOWN: f64 = 0.95;
 const LEVEL: f64 = 0.01;
 /// Share of the least total a check may cost more that comes next whatever the first one shows. Own
 /// judgement: the minutes are no better known than that.
-const NEXT_ANYWAY: f64 = 0.03;
+const NEXT_ANYWAY: f64 = 0.04;
 /// Minutes to look what is fitted; own judgement.
 const ASK_MINUTES: f64 = 1.0;
 
