@@ -57,7 +57,7 @@ impl Default for Limits {
             connection: Duration::from_secs(120),
             body_bytes: 64 * 1024,
             program_bytes: 12 * 1024 * 1024,
-            answers: 200,
+            answers: 64,
             wrong_codes: 5,
         }
     }
