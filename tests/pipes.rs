@@ -152,3 +152,31 @@ fn python_reads_a_fitted_layer() {
     assert!(said.starts_with("24 jobs, figures "), "{said}");
     assert!(said.contains("the objective never fell"), "{said}");
 }
+
+/// Forty drawn jobs, three quarters of them learnt from: every rival has a score, and the same twice.
+#[test]
+fn rivals_of_a_split_are_named_and_say_the_same_twice() {
+    let args = [
+        "score",
+        "data/simulated/shops.ndjson",
+        "--simulated-truth",
+        "--split",
+        "fold=1/4",
+        "--json",
+    ];
+    let answer = document(&args);
+    let rivals = answer["rivals"].as_object().unwrap();
+    let names = [
+        "answers",
+        "figures_only",
+        "most_common",
+        "naive_bayes",
+        "classifier_bayes",
+        "classifier_logistic",
+    ];
+    for name in names {
+        let score = rivals[name]["value"].as_f64();
+        assert!(score.is_some_and(|s| s < 0.0), "{name}: {rivals:?}");
+    }
+    assert_eq!(run(&args), run(&args));
+}

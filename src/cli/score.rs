@@ -56,17 +56,19 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
         Labels::Found
     };
     let trained = match &split {
-        None => Counted::default(),
+        None => Trained::default(),
         Some(split) => train(args, split, labels, &knowledge)?,
     };
     let scorer = Scorer::new(
         &knowledge,
         as_of(args.as_of),
         labels,
-        trained,
+        trained.counted,
         args.programs_mb * MEGABYTE,
         args.widest,
     );
+    #[cfg(feature = "classifiers")]
+    let scorer = scorer.beside(&trained.examples);
     let mut jobs = Jobs::open(&args.file, &knowledge, || usage::page("score"))?;
     let mut progress = Progress::new("jobs scored", None);
     let mut summary = Summary::default();
@@ -134,13 +136,21 @@ fn end(jobs: &Jobs<'_>) -> Result<(), Failure> {
     Err(Failure::Said { exit, troubles })
 }
 
-/// Counts the jobs that are not held out, for the simple rivals.
+/// What the rivals learn from.
+#[derive(Default)]
+struct Trained {
+    counted: Counted,
+    #[cfg(feature = "classifiers")]
+    examples: crate::scoring::classifier::Examples,
+}
+
+/// Reads the jobs that are not held out, for the rivals.
 fn train(
     args: &Score,
     split: &Split,
     labels: Labels,
     knowledge: &Knowledge,
-) -> Result<Counted, Failure> {
+) -> Result<Trained, Failure> {
     if args.file == input::STANDARD_INPUT {
         let advice = "save the jobs to a file first: with --split they are read twice";
         return Err(usage_trouble(
@@ -149,7 +159,7 @@ fn train(
         ));
     }
     let mut jobs = Jobs::open(&args.file, knowledge, || usage::page("score"))?;
-    let mut counted = Counted::default();
+    let mut trained = Trained::default();
     while let Some(batch) = jobs.next(args.at_a_time.max(1))? {
         for (_, job) in batch.iter().filter(|(_, j)| !split.holds_out(j)) {
             let taken = take(job, as_of(args.as_of));
@@ -157,11 +167,14 @@ fn train(
                 continue;
             };
             if let Some(cause) = label.causes.first() {
-                counted.add(&features(&taken.job), cause, label.weight);
+                let features = features(&taken.job);
+                trained.counted.add(&features, cause, label.weight);
+                #[cfg(feature = "classifiers")]
+                trained.examples.add(&features, cause);
             }
         }
     }
-    Ok(counted)
+    Ok(trained)
 }
 
 fn as_of(arg: AsOfArg) -> AsOf {

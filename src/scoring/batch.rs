@@ -31,6 +31,8 @@ pub struct Scorer<'k> {
     as_of: AsOf,
     labels: Labels,
     trained: Counted,
+    #[cfg(feature = "classifiers")]
+    classifiers: Option<super::classifier::Classifiers>,
     faults: BTreeSet<String>,
     /// Shares before anything was seen, by engine, past and temperature.
     bare: Mutex<BTreeMap<String, Option<BTreeMap<String, f64>>>>,
@@ -71,9 +73,19 @@ impl<'k> Scorer<'k> {
             as_of,
             labels,
             trained,
+            #[cfg(feature = "classifiers")]
+            classifiers: None,
             faults,
             bare: Mutex::new(BTreeMap::new()),
         }
+    }
+
+    /// The same, with classifiers beside the simple rivals.
+    #[cfg(feature = "classifiers")]
+    #[must_use]
+    pub fn beside(mut self, examples: &super::classifier::Examples) -> Self {
+        self.classifiers = super::classifier::Classifiers::learn(examples);
+        self
     }
 
     /// The solver.
@@ -165,6 +177,12 @@ impl<'k> Scorer<'k> {
                 NAIVE_BAYES,
                 &self.trained.naive_bayes(&features, &self.faults),
             );
+        }
+        #[cfg(feature = "classifiers")]
+        if let Some(classifiers) = &self.classifiers {
+            for (name, shares) in classifiers.shares(&features(&taken.job), &self.faults) {
+                put(name, &shares);
+            }
         }
         scores
     }

@@ -4,11 +4,13 @@
 //! [`label`] (what was true, as far as anybody knows), [`take`] (which entries count, shared with the fit),
 //! [`solve`] (chances of many jobs; `apart`, of one too wide for that), [`line`] (one job's score), [`summary`] (sums over jobs),
 //! [`split`] (who is held out), [`batch`] (many jobs at once), [`worst`] (the most misled),
-//! [`rival`] (simple rivals), [`compare`] (two scorings, paired), [`condition`] (`--fail-if`).
+//! [`rival`] (simple rivals; `classifier`, those of a library), [`compare`] (two scorings, paired), [`condition`] (`--fail-if`).
 //! Holds no files and no threads of its own beyond those of a batch.
 
 mod apart;
 pub mod batch;
+#[cfg(feature = "classifiers")]
+pub mod classifier;
 pub mod compare;
 pub mod condition;
 pub mod interval;
