@@ -16,6 +16,12 @@ const STARTED_RIGHT: &str = "[[entry]]\nstart = { engine_temperature = \"-3 degC
     soak = \"12 h\", after_work = true, result = \"right\" }\n";
 const BETTER: &str = "[[entry]]\nstart = { engine_temperature = \"-3 degC\", \
     soak = \"12 h\", after_work = true, result = \"better\" }\n";
+/// A plug that glows after more than forty seconds, and nothing else.
+const ONE_SLOW_PLUG: &str = "schema = \"hardstart/job/1\"\njob = \"BL-14\"\n\
+    complaint = \"hard to start cold\"\n\
+    engine = { cylinders = 4, chamber = \"swirl\", preheat = \"plugs\", pump = \"rotary\", \
+    system_volts = 12 }\n[[entry]]\n\
+    reading = { check = \"plug_glow_time\", cylinder = 2, value = \"> 40 s\" }\n";
 const LEFT: &str = "[[entry]]\nmark = { state = \"left_as_is\" }\n";
 const OPEN: &str = "[[entry]]\nmark = { state = \"open\" }\n";
 
@@ -92,4 +98,17 @@ fn what_is_supposed_comes_with_the_cautions_of_the_steps_it_names() {
     let next = said.find("Next would be: ").unwrap();
     assert!(care.is_none_or(|c| c < next), "{said}");
     assert!(!said.contains("stand in"), "{said}");
+}
+
+/// A check came first that led to the same repair whatever it showed: it was looked at one move
+/// deeper than that repair, and so seemed to save half an hour.
+#[test]
+fn a_check_that_changes_nothing_does_not_come_before_what_follows_it_anyway() {
+    let file = File::new("slow-plug", ONE_SLOW_PLUG);
+    let answer: Value = serde_json::from_str(&text("next", &["--json"], &file)).unwrap();
+    let first = &answer["moves"][0];
+    let leads = first["outcomes"].as_array().into_iter().flatten();
+    let mut leads = leads.map(|o| &o["leads_to"]).collect::<Vec<_>>();
+    leads.dedup();
+    assert!(leads.len() != 1, "{first}");
 }

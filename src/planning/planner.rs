@@ -108,6 +108,7 @@ impl<'a> Planner<'a> {
         moves.push(hand_over);
         self.together(&mut search, situation, &ranked, &mut moves);
         self.closer(&mut search, situation, &ranked, &mut moves);
+        self.anyway(&mut search, situation, &ranked, &mut moves);
         // Acting in order is a promise that can be kept, whatever the lookahead says.
         if let Some(m) = moves.iter_mut().find(|m| m.action == act_now) {
             m.total = m.total.min(act_now_total);
@@ -188,11 +189,7 @@ impl<'a> Planner<'a> {
             return;
         }
         let mut beam = ranked.len().min(s.close_beam);
-        let ends = |beam: usize| -> usize {
-            let outcomes = |&c: &usize| self.tables.outcomes[c];
-            ranked[..beam].iter().map(outcomes).sum::<usize>().pow(2) * 2
-        };
-        while beam > 2 && ends(beam) > s.ends {
+        while beam > 2 && self.ends(&ranked[..beam]) > s.ends {
             beam -= 1;
         }
         search.set_beam(&ranked[..beam]);
@@ -211,6 +208,54 @@ impl<'a> Planner<'a> {
                 moves[i].take(deeper);
             }
         }
+    }
+
+    /// What comes next whatever the best check shows is looked at as deep as that check with what
+    /// follows it: the check may well come after it.
+    fn anyway(
+        &self,
+        search: &mut Search,
+        situation: &Situation,
+        ranked: &[usize],
+        moves: &mut [Candidate],
+    ) {
+        let by_total = |a: &&Candidate, b: &&Candidate| a.total.total_cmp(&b.total);
+        let Some(best) = moves.iter().min_by(by_total) else {
+            return;
+        };
+        let Action::Check(first) = best.action else {
+            return;
+        };
+        let mut leads = best.leads.iter().map(|l| l.2);
+        let Some(Some(then)) = leads.next() else {
+            return;
+        };
+        if then == Action::HandOver || leads.any(|l| l != Some(then)) {
+            return;
+        }
+        let others = ranked.iter().copied().filter(|c| *c != first);
+        let mut beam: Vec<usize> = std::iter::once(first).chain(others).collect();
+        beam.truncate(self.settings.close_beam);
+        while beam.len() > 2 && self.ends(&beam) > self.settings.ends {
+            beam.pop();
+        }
+        let look = Look {
+            action: then,
+            plies: self.settings.plies.max(1) + 1,
+            beam: Some(&beam),
+        };
+        for deeper in values(search, &[look], situation) {
+            let here = moves.iter_mut().find(|m| m.action == deeper.action);
+            if let Some(m) = here.filter(|m| deeper.total < m.total) {
+                m.take(deeper);
+            }
+        }
+    }
+
+    /// Ends of one more ply of one move with these checks below it.
+    fn ends(&self, beam: &[usize]) -> usize {
+        let outcomes = beam.iter().map(|&c| self.tables.outcomes[c]);
+        outcomes.sum::<usize>().pow(2) * 2
     }
 
     /// Bits the next reading of a check tells: zero when every outcome leaves the belief

@@ -18,7 +18,7 @@ const KIND_KNOWN: f64 = 0.95;
 /// Share of the least total within which checks are level: about what the lookahead misses of the
 /// optimum on single problems (`tests/planning_properties.rs`).
 const LEVEL: f64 = 0.01;
-/// Share of the least total a check may cost more that comes next whatever the first one shows. Own
+/// Share of the least total a move may cost more that comes next whatever the first one shows. Own
 /// judgement: the minutes are no better known than that.
 const NEXT_ANYWAY: f64 = 0.04;
 /// Minutes to look what is fitted; own judgement.
@@ -62,7 +62,7 @@ pub fn next(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Nex
 
 /// Position of the move that comes first.
 ///
-/// A check that leads to one and the same other check whatever it shows decides nothing yet: that
+/// A check that leads to one and the same other move whatever it shows decides nothing yet: that
 /// other one comes first, and this one when its turn comes. Of checks that are level with the best,
 /// the one likeliest to change what is done next leads: two checks that are both to be done cost
 /// the same in either order but for what the lookahead leaves out.
@@ -81,11 +81,11 @@ pub(super) fn lead(advice: &Advice) -> usize {
     advice.moves.iter().position(leads).unwrap_or(0)
 }
 
-/// The check that follows the best one whatever that shows.
+/// The move that follows the best check whatever that shows.
 fn next_anyway(advice: &Advice, best: &Move) -> Option<usize> {
     let mut then = best.outcomes.iter().map(|o| o.leads_to);
     let first = then.next()??;
-    if !matches!(first, Action::Check(_)) || then.any(|t| t != Some(first)) {
+    if first == Action::HandOver || then.any(|t| t != Some(first)) {
         return None;
     }
     let most = best.expected_total * (1.0 + NEXT_ANYWAY);
