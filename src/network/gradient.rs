@@ -42,7 +42,7 @@ impl Program {
         let sizes = (self.fixed, self.lanes);
         Gradient {
             program: self,
-            backward: toward(&self.prologue, &self.upward, sizes, cells, self.inputs),
+            backward: toward(&self.prologue, &self.flow, sizes, cells, self.inputs),
             figures,
         }
     }
@@ -66,8 +66,7 @@ impl Gradient<'_> {
                 sweep.set(l, &lane.inputs);
             }
             sweep.fill(chunk.len());
-            sweep.up();
-            sweep.down_along(&self.backward);
+            sweep.round_along(&self.backward);
             for (l, lane) in chunk.iter().enumerate() {
                 out.push(self.slopes(&sweep, l, lane));
             }

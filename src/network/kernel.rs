@@ -136,10 +136,13 @@ impl Program {
     #[must_use]
     pub fn run(&self, bound: &Bound, lanes: &[Lane]) -> Vec<Result<Answers, KernelError>> {
         self.chunks(bound, lanes, |sweep, chunk, out| {
-            let weights = upward(sweep, chunk);
-            if !self.query_cells.is_empty() {
-                sweep.down();
+            set(sweep, chunk);
+            if self.query_cells.is_empty() {
+                sweep.up();
+            } else {
+                sweep.round();
             }
+            let weights = weights(sweep, chunk);
             for (l, weight) in weights.into_iter().enumerate() {
                 out.push(weight.map(|(weight, log_evidence)| Answers {
                     log_evidence,
@@ -153,7 +156,9 @@ impl Program {
     #[must_use]
     pub fn run_upward(&self, bound: &Bound, lanes: &[Lane]) -> Vec<Result<f64, KernelError>> {
         self.chunks(bound, lanes, |sweep, chunk, out| {
-            let weights = upward(sweep, chunk);
+            set(sweep, chunk);
+            sweep.up();
+            let weights = weights(sweep, chunk);
             out.extend(weights.into_iter().map(|w| w.map(|(_, log)| log)));
         })
     }
@@ -168,7 +173,9 @@ impl Program {
         self.chunks(bound, lanes, |sweep, chunk, out| {
             set(sweep, chunk);
             if queries && !self.query_cells.is_empty() {
-                sweep.down();
+                sweep.round();
+            } else {
+                sweep.up();
             }
             for (l, lane) in chunk.iter().enumerate() {
                 let found = lane.inputs.len();
@@ -243,7 +250,7 @@ pub(super) struct Raw {
     pub slopes: Vec<f64>,
 }
 
-/// Puts lanes in place and runs upward.
+/// Puts lanes in place.
 fn set(sweep: &mut Sweep<'_>, lanes: &[Lane]) {
     let wanted = sweep.program.inputs;
     for (l, lane) in lanes.iter().enumerate() {
@@ -251,12 +258,10 @@ fn set(sweep: &mut Sweep<'_>, lanes: &[Lane]) {
         sweep.set(l, &lane.inputs[..lane.inputs.len().min(wanted)]);
     }
     sweep.fill(lanes.len());
-    sweep.up();
 }
 
-/// Runs upward; for each lane the weight as the program holds it, and log P(evidence).
-fn upward(sweep: &mut Sweep<'_>, lanes: &[Lane]) -> Vec<Result<(f64, f64), KernelError>> {
-    set(sweep, lanes);
+/// For each lane that was run the weight as the program holds it, and log P(evidence).
+fn weights(sweep: &Sweep<'_>, lanes: &[Lane]) -> Vec<Result<(f64, f64), KernelError>> {
     let wanted = sweep.program.inputs;
     let answer = |(l, lane): (usize, &Lane)| {
         let found = lane.inputs.len();

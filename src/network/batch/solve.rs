@@ -247,8 +247,7 @@ impl Batch {
                 sweep.set(l, &lane.inputs);
             }
             sweep.fill(chunk.len());
-            sweep.up();
-            sweep.down();
+            sweep.round();
             for (l, lane) in chunk.iter().enumerate() {
                 let chance = sweep.weight(l);
                 let sum = &mut sums[lane.job];

@@ -8,7 +8,7 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::contract::Made;
-use super::program::{Instruction, Kind, NO_CELL};
+use super::program::{Flow, Instruction, Kind, NO_CELL, Turn};
 
 /// A stretch of an instruction, and whether a derivative must reach its operands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -22,9 +22,14 @@ pub(in crate::network) struct Back {
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(in crate::network) struct Backward {
     pub list: Vec<Back>,
-    /// Stretches of fixed and of lane cells whose derivatives must start at nought.
+    /// Of each stretch of the flow, its part of the list; the prologue has what is behind them.
+    pub stretches: Vec<Range<usize>>,
+    pub prologue: Range<usize>,
+    /// Runs of fixed cells and of inputs, and of each stretch runs of its lane cells, whose
+    /// derivatives must start at nought.
     pub clear_fixed: Vec<Range<usize>>,
-    pub clear_lane: Vec<Range<usize>>,
+    pub clear_inputs: Vec<Range<usize>>,
+    pub clear: Vec<Vec<Range<usize>>>,
 }
 
 /// Which fixed and lane cells depend on a query cell.
@@ -34,6 +39,27 @@ struct Needed {
 }
 
 impl Needed {
+    /// Marks what instructions make of cells that depend on a query.
+    fn along(&mut self, instructions: &[Instruction]) {
+        for i in instructions {
+            // The factor of a rescaling counts as a constant.
+            if i.kind == Kind::Scale {
+                continue;
+            }
+            // What a run reads lies before what it writes, so all of it is known.
+            let found = self.operands(i).map(|(a, b)| a || b).collect::<Vec<_>>();
+            let flags = if i.lane[0] {
+                &mut self.lane
+            } else {
+                &mut self.fixed
+            };
+            let from = i.dst as usize;
+            for (flag, found) in flags[from..].iter_mut().zip(found) {
+                *flag |= found;
+            }
+        }
+    }
+
     /// Of each operation of a run in turn: whether its `a` and its `b` depend on a query.
     fn operands(&self, i: &Instruction) -> impl Iterator<Item = (bool, bool)> {
         let walk = |cell: u32, step: i32, lane: bool| {
@@ -64,14 +90,14 @@ fn moved(cell: u32, step: i32, n: u32) -> u32 {
 pub(super) fn backward(made: &Made) -> Backward {
     let sizes = (made.fixed, made.lanes);
     let queries = made.query_cells.iter().copied();
-    toward(&made.prologue, &made.upward, sizes, queries, 0)
+    toward(&made.prologue, &made.flow, sizes, queries, 0)
 }
 
 /// The downward sweep toward some fixed cells and the first so many lane cells, the inputs;
 /// `sizes` are the numbers of fixed and of lane cells.
 pub(in crate::network) fn toward(
     prologue: &[Instruction],
-    upward: &[Instruction],
+    flow: &Flow,
     sizes: (usize, usize),
     targets: impl Iterator<Item = u32>,
     inputs: usize,
@@ -84,33 +110,44 @@ pub(in crate::network) fn toward(
         needed.fixed[cell as usize] = true;
     }
     needed.lane[..inputs].fill(true);
-    for i in prologue.iter().chain(upward) {
-        // The factor of a rescaling counts as a constant.
-        if i.kind == Kind::Scale {
-            continue;
-        }
-        // What a run reads lies before what it writes, so all of it is known.
-        let found = needed.operands(i).map(|(a, b)| a || b).collect::<Vec<_>>();
-        let flags = if i.lane[0] {
-            &mut needed.lane
-        } else {
-            &mut needed.fixed
-        };
-        let from = i.dst as usize;
-        for (flag, found) in flags[from..].iter_mut().zip(found) {
-            *flag |= found;
-        }
-    }
+    needed.along(prologue);
     let mut list = Vec::new();
-    for i in upward.iter().rev().chain(prologue.iter().rev()) {
-        if i.kind != Kind::Scale {
-            split(i, &needed, &mut list);
+    let mut split_all = |instructions: &[Instruction], needed: &Needed| {
+        let from = list.len();
+        for i in instructions.iter().rev() {
+            if i.kind != Kind::Scale {
+                split(i, needed, &mut list);
+            }
+        }
+        from..list.len()
+    };
+    let mut stretches = vec![0..0; flow.stretches.len()];
+    let mut clear = vec![Vec::new(); flow.stretches.len()];
+    for turn in &flow.turns {
+        match *turn {
+            Turn::Up(s) => {
+                let stretch = &flow.stretches[s];
+                // Another stretch had these cells before.
+                let own = stretch.cells.start.max(inputs)..stretch.cells.end;
+                needed.lane[own.clone()].fill(false);
+                needed.along(&flow.upward[stretch.instructions.clone()]);
+                clear[s] = runs(&needed.lane, own);
+            }
+            Turn::Weigh(..) => {}
+            Turn::Down(s) => {
+                let instructions = &flow.upward[flow.stretches[s].instructions.clone()];
+                stretches[s] = split_all(instructions, &needed);
+            }
         }
     }
+    let prologue = split_all(prologue, &needed);
     Backward {
         list,
-        clear_fixed: stretches(&needed.fixed),
-        clear_lane: stretches(&needed.lane),
+        stretches,
+        prologue,
+        clear_fixed: runs(&needed.fixed, 0..sizes.0),
+        clear_inputs: runs(&needed.lane, 0..inputs),
+        clear,
     }
 }
 
@@ -143,9 +180,10 @@ fn split(i: &Instruction, needed: &Needed, list: &mut Vec<Back>) {
     push(from, at, now);
 }
 
-fn stretches(flags: &[bool]) -> Vec<Range<usize>> {
+/// Runs of cells with a flag.
+fn runs(flags: &[bool], within: Range<usize>) -> Vec<Range<usize>> {
     let mut out: Vec<Range<usize>> = Vec::new();
-    for (at, _) in flags.iter().enumerate().filter(|(_, f)| **f) {
+    for at in within.filter(|at| flags[*at]) {
         match out.last_mut() {
             Some(last) if last.end == at => last.end = at + 1,
             _ => out.push(at..at + 1),

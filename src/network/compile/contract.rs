@@ -5,6 +5,9 @@
 //! becomes an alias and costs nothing; entries that are equal sums of equal products are reckoned
 //! once, as where two states of a cylinder do the same to a count. A table that gathered so many factors that its entries
 //! might leave the range of the arithmetic is brought back by a power of two, lane by lane.
+//!
+//! Variables of the *cut* are not summed out: what hangs on them is made state by state, each state
+//! a stretch of its own in the same memory, and the results are added up (see `cut`).
 //! Must not choose the order.
 
 use std::collections::HashMap;
@@ -13,12 +16,16 @@ use super::emit::{Emitter, Ref};
 use super::lower::{Cell, Factor, Lowered};
 use super::order::Order;
 use super::product::{Places, Sums, Term, product};
-use super::program::Instruction;
+use super::program::{Flow, Instruction, Stretch, Turn};
 
 /// Bits that the factors of a table may take off it before it is rescaled; half the range.
 const MOST_BITS: f64 = 400.0;
 /// Bits that a reading's likelihood is reckoned to take off; readings are scaled to at most one.
 const INPUT_BITS: f64 = 8.0;
+
+/// Bits that may be left when a program is cut: tables are not rescaled within a cut, for all its
+/// states have to be scaled alike.
+const MOST_BITS_CUT: f64 = 2.0 * MOST_BITS;
 
 /// Places of a table, noughts counted, that can be told apart by one number.
 const MOST_PLACES: f64 = (1_u64 << 62) as f64;
@@ -30,8 +37,7 @@ pub(super) struct Made {
     pub figures: Vec<(u32, u32)>,
     pub query_cells: Vec<u32>,
     pub prologue: Vec<Instruction>,
-    pub upward: Vec<Instruction>,
-    pub root: Option<(u32, bool)>,
+    pub flow: Flow,
     /// Cells that hold what tables were multiplied by, and whether they are lane cells.
     pub scales: Vec<(u32, bool)>,
 }
@@ -54,6 +60,18 @@ impl Table {
             },
             entries: vec![Ref::One],
             bits: 0.0,
+        }
+    }
+
+    /// What is left of it where a variable is in this state.
+    fn given(&self, sizes: &[usize], variable: u32, state: u64) -> Self {
+        let Some((places, kept)) = self.places.given(sizes, variable, state) else {
+            return self.clone();
+        };
+        Self {
+            places,
+            entries: kept.into_iter().map(|at| self.entries[at]).collect(),
+            bits: self.bits,
         }
     }
 }
@@ -85,56 +103,29 @@ pub(super) fn contract(
     let mut work = Work {
         sizes: &lowered.sizes,
         emit: Emitter::new(lowered.inputs, lowered.queries),
+        stretches: Vec::new(),
+        turns: Vec::new(),
+        within: false,
         operations: 0.0,
         limit,
     };
-    let mut tables = lowered
-        .factors
-        .iter()
-        .map(|f| work.table(f, figures))
-        .collect::<Vec<_>>();
-    for &variable in &order.variables {
-        let (mut with, without) = tables
-            .into_iter()
-            .partition::<Vec<_>, _>(|t| t.places.scope.contains(&variable));
-        tables = without;
-        // Multiply those that make the least; the last product is summed in the same breath.
-        while with.len() > 2 {
-            let (one, other) = work.least(&with);
-            let (b, a) = (with.swap_remove(other), with.swap_remove(one));
-            let (a, b) = if a.entries.len() < b.entries.len() {
-                (b, a)
-            } else {
-                (a, b)
-            };
-            with.push(work.combine(&a, &b, None)?);
-        }
-        with.sort_by_key(|t| std::cmp::Reverse(t.entries.len()));
-        let unit = Table::of_one();
-        let a = &with[0];
-        let b = with.get(1).unwrap_or(&unit);
-        tables.push(work.combine(a, b, Some(variable))?);
-    }
-    let mut root = Table::of_one();
-    for table in &tables {
-        debug_assert!(table.places.scope.is_empty(), "everything is summed out");
-        root = work.combine(table, &root, None)?;
-    }
+    let tables = lowered.factors.iter().map(|f| work.table(f, figures));
+    let tables = tables.collect();
+    let summed = |v: &u32| !order.cut.contains(v);
+    let variables = order.variables.iter().copied().filter(summed);
+    work.level(tables, &variables.collect::<Vec<_>>(), &order.cut)?;
     let emit = work.emit;
-    let root = match root.entries.first() {
-        None | Some(Ref::Zero) => None,
-        Some(Ref::One) => Some((emit.one, false)),
-        Some(Ref::Fixed(c)) => Some((*c, false)),
-        Some(Ref::Lane(c)) => Some((*c, true)),
-    };
     Ok(Made {
         fixed: emit.fixed,
-        lanes: emit.lanes,
+        lanes: emit.most_lanes,
         figures: emit.figures,
         query_cells: emit.query_cells,
         prologue: emit.prologue,
-        upward: emit.upward,
-        root,
+        flow: Flow {
+            upward: emit.upward,
+            stretches: work.stretches,
+            turns: work.turns,
+        },
         scales: emit.scales,
     })
 }
@@ -142,11 +133,109 @@ pub(super) fn contract(
 struct Work<'a> {
     sizes: &'a [usize],
     emit: Emitter,
+    stretches: Vec<Stretch>,
+    turns: Vec<Turn>,
+    /// Within a cut.
+    within: bool,
     operations: f64,
     limit: f64,
 }
 
 impl Work<'_> {
+    /// One level of a cut: all steps that do not hang on what is cut next, then its states.
+    fn level(&mut self, mut tables: Vec<Table>, variables: &[u32], cut: &[u32]) -> Result<(), f64> {
+        let outermost = self.stretches.is_empty();
+        let (first, cells) = match outermost {
+            true => (0, 0),
+            false => (self.emit.begin(), self.emit.lanes),
+        };
+        let mut waiting = cut.first().copied().into_iter().collect::<Vec<_>>();
+        for &variable in variables {
+            let has = |t: &Table, v: &u32| t.places.scope.contains(v);
+            let waits = |t: &Table| has(t, &variable) && waiting.iter().any(|w| has(t, w));
+            if tables.iter().any(waits) {
+                waiting.push(variable);
+            } else {
+                tables = self.step(tables, variable)?;
+            }
+        }
+        let (done, mut tables) = tables
+            .into_iter()
+            .partition::<Vec<_>, _>(|t| t.places.scope.is_empty());
+        let mut root = Table::of_one();
+        for table in &done {
+            root = self.combine(table, &root, None)?;
+        }
+        if outermost && !cut.is_empty() {
+            let bits = tables.iter().map(|t| t.bits).sum::<f64>() + root.bits;
+            tables.push(root);
+            if bits > MOST_BITS {
+                tables = tables.into_iter().map(|t| self.rescale(t)).collect();
+            }
+            root = Table::of_one();
+        }
+        let stretch = self.stretches.len();
+        self.stretches.push(Stretch {
+            instructions: first..self.emit.upward.len(),
+            cells: cells..self.emit.lanes,
+        });
+        self.turns.push(Turn::Up(stretch));
+        match cut.split_first() {
+            None => {
+                debug_assert!(tables.is_empty(), "everything is summed out");
+                match root.entries.first() {
+                    None | Some(Ref::Zero) => {}
+                    Some(Ref::One) => self.turns.push(Turn::Weigh(self.emit.one, false)),
+                    Some(Ref::Fixed(c)) => self.turns.push(Turn::Weigh(*c, false)),
+                    Some(Ref::Lane(c)) => self.turns.push(Turn::Weigh(*c, true)),
+                }
+            }
+            Some((variable, cut)) => {
+                tables.push(root);
+                let within = std::mem::replace(&mut self.within, true);
+                for state in 0..self.sizes[*variable as usize] {
+                    let tables = tables.iter();
+                    let tables = tables.map(|t| t.given(self.sizes, *variable, state as u64));
+                    let tables = tables.collect::<Vec<_>>();
+                    if tables.iter().all(|t| !t.entries.is_empty()) {
+                        self.level(tables, &waiting[1..], cut)?;
+                    }
+                }
+                self.within = within;
+            }
+        }
+        self.turns.push(Turn::Down(stretch));
+        if !outermost {
+            self.emit.lanes = cells;
+        }
+        Ok(())
+    }
+
+    /// Gathers the tables that hold a variable and sums it out.
+    fn step(&mut self, tables: Vec<Table>, variable: u32) -> Result<Vec<Table>, f64> {
+        let (mut with, mut tables) = tables
+            .into_iter()
+            .partition::<Vec<_>, _>(|t| t.places.scope.contains(&variable));
+        // Multiply those that make the least; the last product is summed in the same breath.
+        while with.len() > 2 {
+            let (one, other) = self.least(&with);
+            let (b, a) = (with.swap_remove(other), with.swap_remove(one));
+            let (a, b) = if a.entries.len() < b.entries.len() {
+                (b, a)
+            } else {
+                (a, b)
+            };
+            with.push(self.combine(&a, &b, None)?);
+        }
+        with.sort_by_key(|t| std::cmp::Reverse(t.entries.len()));
+        let unit = Table::of_one();
+        if let Some(a) = with.first() {
+            let b = with.get(1).unwrap_or(&unit);
+            tables.push(self.combine(a, b, Some(variable))?);
+        }
+        Ok(tables)
+    }
+
     /// The two tables, the first first, whose product is likely to have the fewest entries.
     fn least(&self, tables: &[Table]) -> (usize, usize) {
         #[expect(clippy::cast_precision_loss, reason = "an estimate")]
@@ -270,7 +359,7 @@ impl Work<'_> {
             entries,
             bits: a.bits + b.bits,
         };
-        Ok(if table.bits > MOST_BITS {
+        Ok(if table.bits > MOST_BITS && !self.within {
             self.rescale(table)
         } else {
             table

@@ -35,7 +35,11 @@ impl Ref {
 #[derive(Debug, Default)]
 pub(super) struct Emitter {
     pub fixed: usize,
+    /// Lane cells in use, and the most there ever were.
     pub lanes: usize,
+    pub most_lanes: usize,
+    /// First instruction of the stretch being made.
+    stretch: usize,
     pub figures: Vec<(u32, u32)>,
     figure_cell: BTreeMap<u32, u32>,
     pub one: u32,
@@ -52,9 +56,16 @@ impl Emitter {
         Self {
             fixed: 1 + queries as usize,
             lanes: inputs as usize,
+            most_lanes: inputs as usize,
             query_cells: (1..=queries).collect(),
             ..Self::default()
         }
+    }
+
+    /// Begins a stretch; runs do not reach over its beginning.
+    pub fn begin(&mut self) -> usize {
+        self.stretch = self.upward.len();
+        self.stretch
     }
 
     pub fn new_cell(&mut self, lane: bool) -> Ref {
@@ -96,6 +107,7 @@ impl Emitter {
 
     fn new_lane(&mut self) -> u32 {
         self.lanes += 1;
+        self.most_lanes = self.most_lanes.max(self.lanes);
         u32::try_from(self.lanes - 1).expect("fewer than 2^32 cells")
     }
 
@@ -135,7 +147,8 @@ impl Emitter {
             &mut self.prologue
         };
         let lane = [dst_lane, a_lane, b_lane];
-        if let Some(last) = list.last_mut() {
+        let begun = if dst_lane { self.stretch } else { 0 };
+        if let Some(last) = list[begun..].last_mut() {
             // A run must not read what it writes itself.
             let inside = |cell: u32, is_lane: bool| {
                 cell != NO_CELL && is_lane == dst_lane && cell >= last.dst

@@ -3,7 +3,8 @@
 //! 1. `lower`: each local model becomes small factors over the variables and, inside folds,
 //!    over running states; observed leaves become two-state chains (`seen_leaf`), variables whose state is
 //!    given fall apart (`known`).
-//! 2. `order`: in which order the variables are summed out.
+//! 2. `order`: in which order the variables are summed out; `cut`: which are not, but taken state by
+//!    state, so that a wide program runs in little memory.
 //! 3. `contract`: each sum becomes multiply-adds over cells; zeros vanish, ones alias, equal sums
 //!    are one. `product` says which entries meet, `emit` strings operations into runs.
 //! 4. `program`: the cells and instructions, ready to run.
@@ -15,6 +16,7 @@
 mod alike;
 mod backward;
 mod contract;
+mod cut;
 mod emit;
 mod known;
 mod lower;
@@ -25,5 +27,5 @@ mod seen_leaf;
 mod stored;
 
 pub(super) use backward::{Back, Backward, toward};
-pub(super) use program::Kind;
 pub use program::{CompileError, Instruction, Program, Request, Seen, Slot, Width};
+pub(super) use program::{Kind, Turn};

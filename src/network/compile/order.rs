@@ -29,6 +29,8 @@ const NOISE: f64 = 0.6;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Order {
     pub variables: Vec<u32>,
+    /// Those of them that are not summed out but taken state by state, outermost first.
+    pub cut: Vec<u32>,
     pub entries: f64,
     pub largest: f64,
 }
@@ -95,17 +97,17 @@ pub(super) fn order(
     graph.mend(best, restarts, &mut random)
 }
 
-struct Graph {
-    words: usize,
-    neighbours: Vec<u64>,
-    logs: Vec<f64>,
+pub(super) struct Graph {
+    pub words: usize,
+    pub neighbours: Vec<u64>,
+    pub logs: Vec<f64>,
     present: Vec<bool>,
     /// Tables with noughts: members, and logarithm of the share that is not nought.
     sparse: Vec<(Vec<u64>, f64)>,
 }
 
 /// Members of a set of bits.
-fn members(set: &[u64]) -> impl Iterator<Item = usize> + '_ {
+pub(super) fn members(set: &[u64]) -> impl Iterator<Item = usize> + '_ {
     set.iter().enumerate().flat_map(|(w, word)| {
         let mut word = *word;
         std::iter::from_fn(move || {
@@ -119,7 +121,7 @@ fn members(set: &[u64]) -> impl Iterator<Item = usize> + '_ {
 }
 
 impl Graph {
-    fn new(tables: &[Outline], sizes: &[usize]) -> Self {
+    pub fn new(tables: &[Outline], sizes: &[usize]) -> Self {
         let n = sizes.len();
         let words = n.div_ceil(64);
         let mut neighbours = vec![0_u64; n * words];
@@ -151,7 +153,7 @@ impl Graph {
         }
     }
 
-    fn row<'a>(&self, neighbours: &'a [u64], v: usize) -> &'a [u64] {
+    pub fn row<'a>(&self, neighbours: &'a [u64], v: usize) -> &'a [u64] {
         &neighbours[v * self.words..(v + 1) * self.words]
     }
 
@@ -214,13 +216,14 @@ impl Graph {
         }
         Some(Order {
             variables,
+            cut: Vec::new(),
             entries,
             largest,
         })
     }
 
     /// Joins the rest of a step to each other.
-    fn join(&self, neighbours: &mut [u64], v: usize, clique: &[u64]) {
+    pub fn join(&self, neighbours: &mut [u64], v: usize, clique: &[u64]) {
         for u in members(clique).filter(|u| *u != v) {
             for (w, word) in clique.iter().enumerate() {
                 neighbours[u * self.words + w] |= word;
@@ -296,6 +299,7 @@ impl Graph {
         }
         Some(Order {
             variables,
+            cut: Vec::new(),
             entries,
             largest,
         })
@@ -303,16 +307,16 @@ impl Graph {
 }
 
 /// Tables with noughts while variables are summed out.
-struct Noughts {
+pub(super) struct Noughts {
     tables: Vec<(Vec<u64>, f64)>,
     /// Tables each variable is in; those that are gone have an empty scope.
     of: Vec<Vec<u32>>,
     /// Sum of the densities of each variable's tables.
-    density: Vec<f64>,
+    pub density: Vec<f64>,
 }
 
 impl Noughts {
-    fn new(graph: &Graph) -> Self {
+    pub fn new(graph: &Graph) -> Self {
         let n = graph.logs.len();
         let mut made = Self {
             tables: Vec::with_capacity(graph.sparse.len() * 2),
@@ -335,7 +339,7 @@ impl Noughts {
     }
 
     /// The tables of `v` become one over the rest of its step.
-    fn sum_out(&mut self, v: usize, clique: &[u64], log_size: f64) {
+    pub fn sum_out(&mut self, v: usize, clique: &[u64], log_size: f64) {
         let mut density = log_size;
         for index in std::mem::take(&mut self.of[v]) {
             let (set, share) = std::mem::take(&mut self.tables[index as usize]);

@@ -16,6 +16,24 @@ pub(super) struct Places {
     pub at: Vec<u64>,
 }
 
+impl Places {
+    /// The places where a variable is in this state, and their numbers; `None` where the table does
+    /// not hold the variable.
+    pub fn given(&self, sizes: &[usize], variable: u32, state: u64) -> Option<(Self, Vec<usize>)> {
+        let axis = find(&axes(&self.scope, sizes), variable)?;
+        let there = self.at.iter().enumerate();
+        let there = there.filter(|(_, place)| axis.state(**place) == state);
+        let left = there.map(|(number, place)| {
+            let above = place / (axis.stride * axis.size);
+            (above * axis.stride + place % axis.stride, number)
+        });
+        let (at, kept) = left.unzip();
+        let scope = self.scope.iter().copied().filter(|v| *v != variable);
+        let scope = scope.collect();
+        Some((Self { scope, at }, kept))
+    }
+}
+
 /// A product of two entries and the entry of the outcome it is added to, by their numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Term {

@@ -5,12 +5,13 @@
 //! Must not run anything.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
 use super::backward::{self, Back, Backward};
 use super::lower::{Belongs, Chains};
-use super::{contract, lower, order};
+use super::{contract, cut, lower, order};
 use crate::network::variable::{Network, VarId};
 
 /// Marks an operand that is not there.
@@ -102,6 +103,33 @@ pub struct Instruction {
     pub(in crate::network) step_b: i32,
 }
 
+/// Instructions that run together, and the lane cells that are theirs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::network) struct Stretch {
+    pub instructions: Range<usize>,
+    pub cells: Range<usize>,
+}
+
+/// What a sweep does next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::network) enum Turn {
+    /// Runs a stretch upward.
+    Up(usize),
+    /// Adds a cell to P(evidence); whether it is a lane cell.
+    Weigh(u32, bool),
+    /// Runs a stretch downward: all that hangs on it is done.
+    Down(usize),
+}
+
+/// The lane instructions and when they run. A stretch is read only between its turns up and down,
+/// so stretches whose turns lie apart use the same cells.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(in crate::network) struct Flow {
+    pub upward: Vec<Instruction>,
+    pub stretches: Vec<Stretch>,
+    pub turns: Vec<Turn>,
+}
+
 /// How wide a program is.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Width {
@@ -136,9 +164,7 @@ pub struct Program {
     /// Figures folded away, with the value they must keep.
     pub(in crate::network) folded: Vec<(u32, f64)>,
     pub(in crate::network) prologue: Vec<Instruction>,
-    pub(in crate::network) upward: Vec<Instruction>,
-    /// Cell of P(evidence), and whether it is a lane cell.
-    pub(in crate::network) root: Option<(u32, bool)>,
+    pub(in crate::network) flow: Flow,
     /// Cells of the powers of two, and whether they are lane cells.
     pub(in crate::network) scales: Vec<(u32, bool)>,
     pub(in crate::network) backward: Backward,
@@ -152,14 +178,21 @@ fn narrow(network: &Network, request: &Request) -> (lower::Lowered, order::Order
         let tables = lowered.factors.iter().map(lower::Factor::outline);
         let tables = tables.collect::<Vec<_>>();
         let (sizes, groups) = (&lowered.sizes, &lowered.groups);
-        order::order(&tables, sizes, groups, request.restarts, begin)
+        let order = order::order(&tables, sizes, groups, request.restarts, begin);
+        (order, tables)
+    };
+    let cut = |(mut order, tables): (order::Order, Vec<order::Outline>), sizes: &[usize]| {
+        order.cut = cut::cut(&tables, sizes, &order);
+        order
     };
     let stars = lower::lower(network, request, Chains::Stars);
-    let order = search(&stars, None);
+    let found = search(&stars, None);
     if !stars.chained {
         // Nothing hung on the order, so this is what there is to sum.
+        let order = cut(found, &stars.sizes);
         return (stars, order);
     }
+    let order = found.0;
     let mut rank = vec![usize::MAX; stars.sizes.len()];
     for (place, v) in order.variables.iter().enumerate() {
         rank[*v as usize] = place;
@@ -176,7 +209,7 @@ fn narrow(network: &Network, request: &Request) -> (lower::Lowered, order::Order
     let there = there.collect::<BTreeSet<_>>();
     let mut begin = there.into_iter().collect::<Vec<_>>();
     begin.sort_by_key(place);
-    let order = search(&lowered, Some(begin));
+    let order = cut(search(&lowered, Some(begin)), &lowered.sizes);
     (lowered, order)
 }
 
@@ -225,9 +258,9 @@ impl Program {
             entries: order.entries,
             largest: order.largest,
             prologue: operations(&made.prologue),
-            operations: operations(&made.upward),
+            operations: operations(&made.flow.upward),
             cells: made.lanes as u64,
-            instructions: (made.prologue.len() + made.upward.len()) as u64,
+            instructions: (made.prologue.len() + made.flow.upward.len()) as u64,
         };
         let backward = backward::backward(&made);
         Ok(Self {
@@ -240,8 +273,7 @@ impl Program {
             query_first,
             folded,
             prologue: made.prologue,
-            upward: made.upward,
-            root: made.root,
+            flow: made.flow,
             scales: made.scales,
             backward,
             width,
@@ -257,7 +289,7 @@ impl Program {
     /// Bytes it holds, nearly.
     #[must_use]
     pub fn bytes(&self) -> usize {
-        let ups = self.prologue.len() + self.upward.len();
+        let ups = self.prologue.len() + self.flow.upward.len();
         ups * size_of::<Instruction>()
             + self.backward.list.len() * size_of::<Back>()
             + self.figures.len() * size_of::<(u32, u32)>()

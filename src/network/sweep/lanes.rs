@@ -1,9 +1,11 @@
 //! Buffers of one thread, made once and used for every chunk of lanes.
 //! Must not interpret answers.
 
+use std::ops::Range;
+
 use super::downward::Downward;
 use super::upward::Upward;
-use crate::network::compile::{Backward, Program};
+use crate::network::compile::{Back, Backward, Program, Turn};
 
 /// Lanes run side by side.
 pub(in crate::network) const WIDE: usize = 8;
@@ -15,7 +17,6 @@ pub(in crate::network) struct Wide(pub [f64; WIDE]);
 
 impl Wide {
     pub const ZERO: Self = Self([0.0; WIDE]);
-    const ONE: Self = Self([1.0; WIDE]);
 }
 
 /// Memory of one thread's sweeps of a program; fresh memory costs more than a sweep.
@@ -34,6 +35,8 @@ pub(in crate::network) struct Sweep<'a> {
     pub slopes: Vec<Wide>,
     pub fixed_slopes: Vec<Wide>,
     arch: pulp::Arch,
+    /// P(evidence), scaled, as far as it is added up.
+    total: Wide,
     /// Logarithm of what the prologue multiplied by.
     fixed_scale: f64,
 }
@@ -62,6 +65,7 @@ impl<'a> Sweep<'a> {
             slopes: buffers.slopes,
             fixed_slopes: buffers.fixed_slopes,
             arch: pulp::Arch::new(),
+            total: Wide::ZERO,
             fixed_scale: fixed_scales.map(|s| -fixed[s.0 as usize].ln()).sum(),
         }
     }
@@ -90,78 +94,100 @@ impl<'a> Sweep<'a> {
         }
     }
 
-    /// Runs upward.
+    /// Runs upward only.
     pub fn up(&mut self) {
-        let Self {
-            program,
-            fixed,
-            values,
-            arch,
-            ..
-        } = self;
-        arch.dispatch(Upward {
-            list: &program.upward,
-            lanes: values,
-            fixed,
+        self.total = Wide::ZERO;
+        for turn in &self.program.flow.turns {
+            match *turn {
+                Turn::Up(stretch) => self.upward(stretch),
+                Turn::Weigh(cell, lane) => self.weigh(cell, lane),
+                Turn::Down(_) => {}
+            }
+        }
+    }
+
+    /// Runs upward and downward: derivatives of every lane's weight by the queries.
+    pub fn round(&mut self) {
+        self.round_along(&self.program.backward);
+    }
+
+    /// As `round`, downward along a sweep laid out for other cells than the queries.
+    pub fn round_along(&mut self, backward: &Backward) {
+        self.total = Wide::ZERO;
+        // Cells that are not cleared below are never read.
+        self.slopes.resize(self.program.lanes, Wide::ZERO);
+        self.fixed_slopes.resize(self.program.fixed, Wide::ZERO);
+        clear(&mut self.slopes, &backward.clear_inputs);
+        clear(&mut self.fixed_slopes, &backward.clear_fixed);
+        for turn in &self.program.flow.turns {
+            match *turn {
+                Turn::Up(stretch) => {
+                    clear(&mut self.slopes, &backward.clear[stretch]);
+                    self.upward(stretch);
+                }
+                Turn::Weigh(cell, lane) => {
+                    self.weigh(cell, lane);
+                    let slopes = match lane {
+                        true => &mut self.slopes,
+                        false => &mut self.fixed_slopes,
+                    };
+                    // Several weights may be one cell.
+                    slopes[cell as usize].0.iter_mut().for_each(|s| *s += 1.0);
+                }
+                Turn::Down(stretch) => {
+                    self.downward(&backward.list[backward.stretches[stretch].clone()]);
+                }
+            }
+        }
+        self.downward(&backward.list[backward.prologue.clone()]);
+    }
+
+    fn upward(&mut self, stretch: usize) {
+        let flow = &self.program.flow;
+        self.arch.dispatch(Upward {
+            list: &flow.upward[flow.stretches[stretch].instructions.clone()],
+            lanes: &mut self.values,
+            fixed: self.fixed,
         });
     }
 
-    /// Chance of the evidence of a lane, after `up`.
+    fn downward(&mut self, list: &[Back]) {
+        self.arch.dispatch(Downward {
+            list,
+            values: &self.values,
+            fixed: self.fixed,
+            slopes: &mut self.slopes,
+            fixed_slopes: &mut self.fixed_slopes,
+        });
+    }
+
+    fn weigh(&mut self, cell: u32, lane: bool) {
+        for (l, total) in self.total.0.iter_mut().enumerate() {
+            *total += match lane {
+                true => self.values[cell as usize].0[l],
+                false => self.fixed[cell as usize],
+            };
+        }
+    }
+
+    /// Chance of the evidence of a lane, after `up` or `round`.
     pub fn weight(&self, lane: usize) -> Weight {
-        let weight = match self.program.root {
-            None => 0.0,
-            Some((cell, true)) => self.values[cell as usize].0[lane],
-            Some((cell, false)) => self.fixed[cell as usize],
-        };
         let lanes = self.program.scales.iter().filter(|s| s.1);
         let scale: f64 = lanes.map(|s| -self.values[s.0 as usize].0[lane].ln()).sum();
         Weight {
-            weight,
+            weight: self.total.0[lane],
             log_scale: self.fixed_scale + scale,
         }
     }
 
-    /// Runs downward, after `up`: derivatives of every lane's weight.
-    pub fn down(&mut self) {
-        self.down_along(&self.program.backward);
-    }
-
-    /// Runs a downward sweep laid out for other cells than the queries.
-    pub fn down_along(&mut self, backward: &Backward) {
-        let Self {
-            program,
-            fixed,
-            values,
-            slopes,
-            fixed_slopes,
-            arch,
-            ..
-        } = self;
-        // Cells that are not cleared below are never read.
-        slopes.resize(program.lanes, Wide::ZERO);
-        fixed_slopes.resize(program.fixed, Wide::ZERO);
-        for stretch in &backward.clear_lane {
-            slopes[stretch.clone()].fill(Wide::ZERO);
-        }
-        for stretch in &backward.clear_fixed {
-            fixed_slopes[stretch.clone()].fill(Wide::ZERO);
-        }
-        match program.root {
-            None => {}
-            Some((cell, true)) => slopes[cell as usize] = Wide::ONE,
-            Some((cell, false)) => fixed_slopes[cell as usize] = Wide::ONE,
-        }
-        arch.dispatch(Downward {
-            list: &backward.list,
-            values,
-            fixed,
-            slopes,
-            fixed_slopes,
-        });
-    }
-
-    /// Derivative of a lane's weight by a query cell, after `down`.
+    /// Derivative of a lane's weight by a query cell, after `round`.
     pub fn slope(&self, query_cell: u32, lane: usize) -> f64 {
         self.fixed_slopes[query_cell as usize].0[lane]
+    }
+}
+
+fn clear(slopes: &mut [Wide], runs: &[Range<usize>]) {
+    for run in runs {
+        slopes[run.clone()].fill(Wide::ZERO);
     }
 }
