@@ -23,9 +23,11 @@ const MOST_BITS: f64 = 400.0;
 /// Bits that a reading's likelihood is reckoned to take off; readings are scaled to at most one.
 const INPUT_BITS: f64 = 8.0;
 
-/// Bits that may be left when a program is cut: tables are not rescaled within a cut, for all its
-/// states have to be scaled alike.
+/// Bits that may be left where a program is cut, or it is not: within a cut nothing is rescaled,
+/// for all its states have to be scaled alike.
 const MOST_BITS_CUT: f64 = 2.0 * MOST_BITS;
+/// Bits from which a table is rescaled before a cut. Factors as they came are left.
+const BITS_BEFORE_CUT: f64 = 40.0;
 
 /// Places of a table, noughts counted, that can be told apart by one number.
 const MOST_PLACES: f64 = (1_u64 << 62) as f64;
@@ -143,20 +145,19 @@ struct Work<'a> {
 
 impl Work<'_> {
     /// One level of a cut: all steps that do not hang on what is cut next, then its states.
-    fn level(&mut self, mut tables: Vec<Table>, variables: &[u32], cut: &[u32]) -> Result<(), f64> {
+    fn level(&mut self, tables: Vec<Table>, variables: &[u32], mut cut: &[u32]) -> Result<(), f64> {
         let outermost = self.stretches.is_empty();
         let (first, cells) = match outermost {
             true => (0, 0),
             false => (self.emit.begin(), self.emit.lanes),
         };
-        let mut waiting = cut.first().copied().into_iter().collect::<Vec<_>>();
-        for &variable in variables {
-            let has = |t: &Table, v: &u32| t.places.scope.contains(v);
-            let waits = |t: &Table| has(t, &variable) && waiting.iter().any(|w| has(t, w));
-            if tables.iter().any(waits) {
-                waiting.push(variable);
-            } else {
-                tables = self.step(tables, variable)?;
+        let (mut tables, mut waiting) = self.steps(tables, variables, cut.first().copied())?;
+        if outermost && !cut.is_empty() {
+            tables = self.before_cut(tables);
+            if tables.iter().map(|t| t.bits).sum::<f64>() > MOST_BITS_CUT {
+                waiting.extend(cut);
+                (tables, _) = self.steps(tables, &waiting, None)?;
+                (waiting, cut) = (Vec::new(), &[]);
             }
         }
         let (done, mut tables) = tables
@@ -165,14 +166,6 @@ impl Work<'_> {
         let mut root = Table::of_one();
         for table in &done {
             root = self.combine(table, &root, None)?;
-        }
-        if outermost && !cut.is_empty() {
-            let bits = tables.iter().map(|t| t.bits).sum::<f64>() + root.bits;
-            tables.push(root);
-            if bits > MOST_BITS {
-                tables = tables.into_iter().map(|t| self.rescale(t)).collect();
-            }
-            root = Table::of_one();
         }
         let stretch = self.stretches.len();
         self.stretches.push(Stretch {
@@ -198,7 +191,7 @@ impl Work<'_> {
                     let tables = tables.map(|t| t.given(self.sizes, *variable, state as u64));
                     let tables = tables.collect::<Vec<_>>();
                     if tables.iter().all(|t| !t.entries.is_empty()) {
-                        self.level(tables, &waiting[1..], cut)?;
+                        self.level(tables, &waiting, cut)?;
                     }
                 }
                 self.within = within;
@@ -209,6 +202,38 @@ impl Work<'_> {
             self.emit.lanes = cells;
         }
         Ok(())
+    }
+
+    /// Sums variables out but for those that hang on `next`, which are handed back.
+    fn steps(
+        &mut self,
+        mut tables: Vec<Table>,
+        variables: &[u32],
+        next: Option<u32>,
+    ) -> Result<(Vec<Table>, Vec<u32>), f64> {
+        let mut waiting = Vec::new();
+        for &variable in variables {
+            let has = |t: &Table, v: &u32| t.places.scope.contains(v);
+            let waits = |t: &Table| waiting.iter().chain(&next).any(|w| has(t, w));
+            if tables.iter().any(|t| has(t, &variable) && waits(t)) {
+                waiting.push(variable);
+            } else {
+                tables = self.step(tables, variable)?;
+            }
+        }
+        Ok((tables, waiting))
+    }
+
+    /// Brings tables that gathered factors back before a cut, if much is gathered in all.
+    fn before_cut(&mut self, tables: Vec<Table>) -> Vec<Table> {
+        if tables.iter().map(|t| t.bits).sum::<f64>() <= MOST_BITS {
+            return tables;
+        }
+        let rescale = |t: Table| match t.bits > BITS_BEFORE_CUT {
+            true => self.rescale(t),
+            false => t,
+        };
+        tables.into_iter().map(rescale).collect()
     }
 
     /// Gathers the tables that hold a variable and sums it out.
