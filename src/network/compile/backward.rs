@@ -1,5 +1,6 @@
-//! The downward sweep, laid out once: the instructions in reverse, each split into stretches
-//! over which the same operands lie on the way to a query.
+//! The downward sweep, laid out once: the instructions in reverse, each split into runs of steps
+//! toward one operand as far as it lies on the way to a query. The first step to a cell sets its
+//! slope, so that little has to start at nought.
 //!
 //! Must not run anything.
 
@@ -10,12 +11,21 @@ use serde::{Deserialize, Serialize};
 use super::contract::Made;
 use super::program::{Flow, Instruction, Kind, NO_CELL, Turn};
 
-/// A stretch of an instruction, and whether a derivative must reach its operands.
+/// A run of steps down: `slope of target (+)= slope of dst * factor`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) struct Back {
-    pub op: Instruction,
-    pub to_a: bool,
-    pub to_b: bool,
+    /// Whether target, destination and factor are lane cells.
+    pub lane: [bool; 3],
+    /// Nothing was added to the targets before: the first sets.
+    pub first: bool,
+    pub len: u32,
+    pub target: u32,
+    pub step: i32,
+    /// Cell of the destination; it moves on by one.
+    pub dst: u32,
+    /// Cell of the value of the other operand; `NO_CELL` for copies.
+    pub factor: u32,
+    pub step_factor: i32,
 }
 
 /// What the downward sweep does.
@@ -32,13 +42,13 @@ pub(in crate::network) struct Backward {
     pub clear: Vec<Vec<Range<usize>>>,
 }
 
-/// Which fixed and lane cells depend on a query cell.
-struct Needed {
+/// A flag for each fixed and lane cell, first of all whether it depends on a query cell.
+struct Flags {
     fixed: Vec<bool>,
     lane: Vec<bool>,
 }
 
-impl Needed {
+impl Flags {
     /// Marks what instructions make of cells that depend on a query.
     fn along(&mut self, instructions: &[Instruction]) {
         for i in instructions {
@@ -46,39 +56,41 @@ impl Needed {
             if i.kind == Kind::Scale {
                 continue;
             }
-            // What a run reads lies before what it writes, so all of it is known.
-            let found = self.operands(i).map(|(a, b)| a || b).collect::<Vec<_>>();
-            let flags = if i.lane[0] {
-                &mut self.lane
-            } else {
-                &mut self.fixed
-            };
-            let from = i.dst as usize;
-            for (flag, found) in flags[from..].iter_mut().zip(found) {
-                *flag |= found;
+            for term in (0..i.terms).map(|t| i.term(t)) {
+                for n in 0..i.len {
+                    // What a run reads lies before what it writes, so all of it is known.
+                    let found = |cell: u32, step: i32, lane: bool| {
+                        cell != NO_CELL && self.has(moved(cell, step, n) as usize, lane)
+                    };
+                    let a = found(term.a, term.step_a, term.lane[1]);
+                    if a || found(term.b, term.step_b, term.lane[2]) {
+                        *self.at((term.dst + n) as usize, term.lane[0]) = true;
+                    }
+                }
             }
         }
     }
 
-    /// Of each operation of a run in turn: whether its `a` and its `b` depend on a query.
-    fn operands(&self, i: &Instruction) -> impl Iterator<Item = (bool, bool)> {
-        let walk = |cell: u32, step: i32, lane: bool| {
-            let flags = if lane { &self.lane[..] } else { &self.fixed };
-            let (mut at, step) = match cell {
-                // An operand that is not there stands still on a cell that says no.
-                NO_CELL => (0, 0),
-                cell => (cell as usize, step as isize),
-            };
-            let flags = if cell == NO_CELL { &[false] } else { flags };
-            std::iter::repeat_with(move || {
-                let here = flags[at];
-                at = at.wrapping_add_signed(step);
-                here
-            })
-        };
-        let a = walk(i.a, i.step_a, i.lane[1]);
-        let b = walk(i.b, i.step_b, i.lane[2]);
-        a.zip(b).take(i.len as usize)
+    fn has(&self, cell: usize, lane: bool) -> bool {
+        match lane {
+            true => self.lane[cell],
+            false => self.fixed[cell],
+        }
+    }
+
+    fn at(&mut self, cell: usize, lane: bool) -> &mut bool {
+        match lane {
+            true => &mut self.lane[cell],
+            false => &mut self.fixed[cell],
+        }
+    }
+
+    /// As many flags, none set.
+    fn none(&self) -> Self {
+        Self {
+            fixed: vec![false; self.fixed.len()],
+            lane: vec![false; self.lane.len()],
+        }
     }
 }
 
@@ -102,7 +114,7 @@ pub(in crate::network) fn toward(
     targets: impl Iterator<Item = u32>,
     inputs: usize,
 ) -> Backward {
-    let mut needed = Needed {
+    let mut needed = Flags {
         fixed: vec![false; sizes.0],
         lane: vec![false; sizes.1],
     };
@@ -111,79 +123,129 @@ pub(in crate::network) fn toward(
     }
     needed.lane[..inputs].fill(true);
     needed.along(prologue);
-    let mut list = Vec::new();
-    let mut split_all = |instructions: &[Instruction], needed: &Needed| {
-        let from = list.len();
-        for i in instructions.iter().rev() {
-            if i.kind != Kind::Scale {
-                split(i, needed, &mut list);
-            }
-        }
-        from..list.len()
+    let mut layout = Layout {
+        list: Vec::new(),
+        touched: needed.none(),
+        bare: needed.none(),
     };
     let mut stretches = vec![0..0; flow.stretches.len()];
     let mut clear = vec![Vec::new(); flow.stretches.len()];
+    let cells = |s: usize| {
+        let cells = &flow.stretches[s].cells;
+        cells.start.max(inputs)..cells.end
+    };
     for turn in &flow.turns {
         match *turn {
             Turn::Up(s) => {
-                let stretch = &flow.stretches[s];
                 // Another stretch had these cells before.
-                let own = stretch.cells.start.max(inputs)..stretch.cells.end;
-                needed.lane[own.clone()].fill(false);
-                needed.along(&flow.upward[stretch.instructions.clone()]);
-                clear[s] = runs(&needed.lane, own);
+                for flags in [&mut needed, &mut layout.touched, &mut layout.bare] {
+                    flags.lane[cells(s)].fill(false);
+                }
+                needed.along(&flow.upward[flow.stretches[s].instructions.clone()]);
             }
-            Turn::Weigh(..) => {}
+            Turn::Weigh(cell, lane) => layout.weigh(cell as usize, lane),
             Turn::Down(s) => {
                 let instructions = &flow.upward[flow.stretches[s].instructions.clone()];
-                stretches[s] = split_all(instructions, &needed);
+                stretches[s] = layout.instructions(instructions, &needed);
+                clear[s] = runs(cells(s), |at| layout.bare.lane[at]);
             }
         }
     }
-    let prologue = split_all(prologue, &needed);
+    let prologue = layout.instructions(prologue, &needed);
+    let Layout {
+        list,
+        touched,
+        bare,
+    } = layout;
+    let cleared = |at: usize| needed.fixed[at] && (bare.fixed[at] || !touched.fixed[at]);
     Backward {
         list,
         stretches,
         prologue,
-        clear_fixed: runs(&needed.fixed, 0..sizes.0),
-        clear_inputs: runs(&needed.lane, 0..inputs),
+        clear_fixed: runs(0..sizes.0, cleared),
+        clear_inputs: runs(0..inputs, |at| bare.lane[at] || !touched.lane[at]),
         clear,
     }
 }
 
-fn split(i: &Instruction, needed: &Needed, list: &mut Vec<Back>) {
-    let mut push = |from: u32, end: u32, (to_a, to_b): (bool, bool)| {
-        if !to_a && !to_b {
-            return;
-        }
-        let cell = |first: u32, step: i32| match first {
-            NO_CELL => first,
-            first => moved(first, step, from),
-        };
-        let op = Instruction {
-            len: end - from,
-            dst: i.dst + from,
-            a: cell(i.a, i.step_a),
-            b: cell(i.b, i.step_b),
-            ..*i
-        };
-        list.push(Back { op, to_a, to_b });
-    };
-    let (mut from, mut at, mut now) = (0, 0, (false, false));
-    for reach in needed.operands(i) {
-        if reach != now {
-            push(from, at, now);
-            (from, now) = (at, reach);
-        }
-        at += 1;
-    }
-    push(from, at, now);
+/// The list so far, and what happened to the slope of each cell.
+struct Layout {
+    list: Vec<Back>,
+    /// Something was added or set.
+    touched: Flags,
+    /// Something was added or read before anything was set, so it must start at nought.
+    bare: Flags,
 }
 
-/// Runs of cells with a flag.
-fn runs(flags: &[bool], within: Range<usize>) -> Vec<Range<usize>> {
+impl Layout {
+    fn weigh(&mut self, cell: usize, lane: bool) {
+        if !std::mem::replace(self.touched.at(cell, lane), true) {
+            *self.bare.at(cell, lane) = true;
+        }
+    }
+
+    /// Lays instructions out in reverse, one run of steps for each operand.
+    fn instructions(&mut self, instructions: &[Instruction], needed: &Flags) -> Range<usize> {
+        let from = self.list.len();
+        for i in instructions.iter().rev().filter(|i| i.kind != Kind::Scale) {
+            for term in (0..i.terms).rev() {
+                let term = i.term(term);
+                if term.b != NO_CELL {
+                    self.operand(&term, needed, false);
+                }
+                self.operand(&term, needed, true);
+            }
+        }
+        from..self.list.len()
+    }
+
+    /// Steps toward one operand of a run of single terms.
+    fn operand(&mut self, i: &Instruction, needed: &Flags, to_a: bool) {
+        let ((target, step, lane), (factor, step_factor, by_lane)) = {
+            let a = (i.a, i.step_a, i.lane[1]);
+            let b = (i.b, i.step_b, i.lane[2]);
+            if to_a { (a, b) } else { (b, a) }
+        };
+        let mut run: Option<Back> = None;
+        for n in 0..i.len {
+            let (at, dst) = (moved(target, step, n), i.dst + n);
+            if !needed.has(at as usize, lane) {
+                self.list.extend(run.take());
+                continue;
+            }
+            if !*self.touched.at(dst as usize, i.lane[0]) {
+                *self.bare.at(dst as usize, i.lane[0]) = true;
+            }
+            let first = !std::mem::replace(self.touched.at(at as usize, lane), true);
+            match &mut run {
+                // A target that stands is added up aside, and set or added once.
+                Some(run) if run.first == first || step == 0 => run.len += 1,
+                _ => {
+                    self.list.extend(run.take());
+                    run = Some(Back {
+                        lane: [lane, i.lane[0], by_lane],
+                        first,
+                        len: 1,
+                        target: at,
+                        step,
+                        dst,
+                        factor: match factor {
+                            NO_CELL => NO_CELL,
+                            factor => moved(factor, step_factor, n),
+                        },
+                        step_factor,
+                    });
+                }
+            }
+        }
+        self.list.extend(run);
+    }
+}
+
+/// Runs of cells of which something holds.
+fn runs(cells: Range<usize>, holds: impl Fn(usize) -> bool) -> Vec<Range<usize>> {
     let mut out: Vec<Range<usize>> = Vec::new();
-    for at in within.filter(|at| flags[*at]) {
+    for at in cells.filter(|at| holds(*at)) {
         match out.last_mut() {
             Some(last) if last.end == at => last.end = at + 1,
             _ => out.push(at..at + 1),

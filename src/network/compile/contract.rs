@@ -26,8 +26,8 @@ const INPUT_BITS: f64 = 8.0;
 /// Bits that may be left where a program is cut, or it is not: within a cut nothing is rescaled,
 /// for all its states have to be scaled alike.
 const MOST_BITS_CUT: f64 = 2.0 * MOST_BITS;
-/// Bits from which a table is rescaled before a cut. Factors as they came are left.
-const BITS_BEFORE_CUT: f64 = 40.0;
+/// Bits from which a table is rescaled before a cut: what gathered factors, and what was read.
+const BITS_BEFORE_CUT: f64 = 4.0;
 
 /// Places of a table, noughts counted, that can be told apart by one number.
 const MOST_PLACES: f64 = (1_u64 << 62) as f64;
@@ -167,6 +167,7 @@ impl Work<'_> {
         for table in &done {
             root = self.combine(table, &root, None)?;
         }
+        self.emit.end();
         let stretch = self.stretches.len();
         self.stretches.push(Stretch {
             instructions: first..self.emit.upward.len(),
@@ -224,7 +225,7 @@ impl Work<'_> {
         Ok((tables, waiting))
     }
 
-    /// Brings tables that gathered factors back before a cut, if much is gathered in all.
+    /// Brings tables back before a cut, if they may take much off in all.
     fn before_cut(&mut self, tables: Vec<Table>) -> Vec<Table> {
         if tables.iter().map(|t| t.bits).sum::<f64>() <= MOST_BITS {
             return tables;

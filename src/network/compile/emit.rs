@@ -2,7 +2,7 @@
 //!
 //! Neighbouring operations of equal shape join into one run. Must not know factors.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::program::{Instruction, Kind, NO_CELL};
 
@@ -68,6 +68,23 @@ impl Emitter {
         self.stretch
     }
 
+    /// Ends a stretch: runs that add to the cells of an earlier run become its terms, so that a sum
+    /// is made in registers.
+    pub fn end(&mut self) {
+        let mut made: Vec<Instruction> = Vec::new();
+        let mut last = HashMap::new();
+        for run in self.upward.drain(self.stretch..) {
+            if let Some(at) = last.get(&run.dst)
+                && gathers(&mut made[*at], &run)
+            {
+                continue;
+            }
+            last.insert(run.dst, made.len());
+            made.push(run);
+        }
+        self.upward.append(&mut made);
+    }
+
     pub fn new_cell(&mut self, lane: bool) -> Ref {
         if lane {
             Ref::Lane(self.new_lane())
@@ -95,6 +112,9 @@ impl Emitter {
             b: NO_CELL,
             step_a: 1,
             step_b: 0,
+            terms: 1,
+            jump_a: 0,
+            jump_b: 0,
         });
         self.scales.push((dst, lane));
         factor
@@ -169,6 +189,9 @@ impl Emitter {
             b,
             step_a: 0,
             step_b: 0,
+            terms: 1,
+            jump_a: 0,
+            jump_b: 0,
         });
     }
 }
@@ -194,4 +217,32 @@ fn joins(run: &mut Instruction, a: u32, b: u32) -> bool {
         return true;
     }
     step(run.a, a) == n * i64::from(run.step_a) && step(run.b, b) == n * i64::from(run.step_b)
+}
+
+/// Makes a run that adds to the same cells another term, if its operands lie as far on as those of
+/// the term before; the second term fixes how far.
+fn gathers(run: &mut Instruction, more: &Instruction) -> bool {
+    let adds = match run.kind {
+        Kind::SetProduct | Kind::AddProduct => Kind::AddProduct,
+        Kind::SetCopy | Kind::AddCopy => Kind::AddCopy,
+        Kind::Scale => return false,
+    };
+    let same = more.kind == adds && (more.lane, more.len) == (run.lane, run.len);
+    if !same || (more.step_a, more.step_b) != (run.step_a, run.step_b) {
+        return false;
+    }
+    let jump = |first: u32, next: u32| {
+        let far = i64::from(next) - i64::from(first);
+        let terms = i64::from(run.terms);
+        (far % terms == 0).then(|| i32::try_from(far / terms).ok())?
+    };
+    let (Some(a), Some(b)) = (jump(run.a, more.a), jump(run.b, more.b)) else {
+        return false;
+    };
+    if run.terms > 1 && (a, b) != (run.jump_a, run.jump_b) {
+        return false;
+    }
+    (run.jump_a, run.jump_b) = (a, b);
+    run.terms += 1;
+    true
 }

@@ -89,7 +89,11 @@ pub(in crate::network) enum Kind {
     Scale,
 }
 
-/// A run of equal operations on `len` cells.
+/// A run of equal operations on `len` cells, each a sum of `terms` products or copies:
+///
+/// ```text
+/// dst[n] (+)= sum over t of  a[n * step_a + t * jump_a] * b[n * step_b + t * jump_b]
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Instruction {
     pub(in crate::network) kind: Kind,
@@ -101,6 +105,28 @@ pub struct Instruction {
     pub(in crate::network) b: u32,
     pub(in crate::network) step_a: i32,
     pub(in crate::network) step_b: i32,
+    pub(in crate::network) terms: u32,
+    pub(in crate::network) jump_a: i32,
+    pub(in crate::network) jump_b: i32,
+}
+
+impl Instruction {
+    /// The run with one of its terms only.
+    pub(super) fn term(&self, term: u32) -> Self {
+        let moved = |cell: u32, jump: i32| match cell {
+            NO_CELL => cell,
+            cell => {
+                let at = i64::from(cell) + i64::from(term) * i64::from(jump);
+                u32::try_from(at).expect("a cell of the program")
+            }
+        };
+        Self {
+            a: moved(self.a, self.jump_a),
+            b: moved(self.b, self.jump_b),
+            terms: 1,
+            ..*self
+        }
+    }
 }
 
 /// Instructions that run together, and the lane cells that are theirs.
@@ -253,7 +279,10 @@ impl Program {
             query_first.push(next);
             next += query.iter().map(|v| network.size(*v)).product::<usize>();
         }
-        let operations = |list: &[Instruction]| list.iter().map(|i| u64::from(i.len)).sum();
+        let operations = |list: &[Instruction]| {
+            let each = list.iter().map(|i| u64::from(i.len) * u64::from(i.terms));
+            each.sum()
+        };
         let width = Width {
             entries: order.entries,
             largest: order.largest,

@@ -87,32 +87,31 @@ fn one<S: Simd>(simd: S, i: &Instruction, lanes: &mut [Wide], fixed: &[f64]) {
         return;
     }
     let out = &mut from[..i.len as usize];
-    let (a, b) = (Walker::new(i.a, i.step_a), Walker::new(i.b, i.step_b));
     match (i.kind, i.lane[1], i.lane[2]) {
         (Kind::SetProduct, true, true) => {
-            set(out, a, b, |a, b| times(simd, &before[a], &before[b]))
+            set(simd, i, out, |a, b| times(simd, &before[a], &before[b]))
         }
         (Kind::AddProduct, true, true) => {
-            add(simd, out, a, b, |a, b| times(simd, &before[a], &before[b]))
+            add(simd, i, out, |a, b| times(simd, &before[a], &before[b]))
         }
         (Kind::SetProduct, true, false) => {
-            set(out, a, b, |a, b| scaled(simd, &before[a], fixed[b]))
+            set(simd, i, out, |a, b| scaled(simd, &before[a], fixed[b]))
         }
         (Kind::AddProduct, true, false) => {
-            add(simd, out, a, b, |a, b| scaled(simd, &before[a], fixed[b]))
+            add(simd, i, out, |a, b| scaled(simd, &before[a], fixed[b]))
         }
         (Kind::SetProduct, false, true) => {
-            set(out, a, b, |a, b| scaled(simd, &before[b], fixed[a]))
+            set(simd, i, out, |a, b| scaled(simd, &before[b], fixed[a]))
         }
         (Kind::AddProduct, false, true) => {
-            add(simd, out, a, b, |a, b| scaled(simd, &before[b], fixed[a]))
+            add(simd, i, out, |a, b| scaled(simd, &before[b], fixed[a]))
         }
-        (Kind::SetProduct, false, false) => set(out, a, b, |a, b| all(fixed[a] * fixed[b])),
-        (Kind::AddProduct, false, false) => add(simd, out, a, b, |a, b| all(fixed[a] * fixed[b])),
-        (Kind::SetCopy, true, _) => set(out, a, b, |a, _| before[a]),
-        (Kind::AddCopy, true, _) => add(simd, out, a, b, |a, _| before[a]),
-        (Kind::SetCopy, false, _) => set(out, a, b, |a, _| all(fixed[a])),
-        (Kind::AddCopy, false, _) => add(simd, out, a, b, |a, _| all(fixed[a])),
+        (Kind::SetProduct, false, false) => set(simd, i, out, |a, b| all(fixed[a] * fixed[b])),
+        (Kind::AddProduct, false, false) => add(simd, i, out, |a, b| all(fixed[a] * fixed[b])),
+        (Kind::SetCopy, true, _) => set(simd, i, out, |a, _| before[a]),
+        (Kind::AddCopy, true, _) => add(simd, i, out, |a, _| before[a]),
+        (Kind::SetCopy, false, _) => set(simd, i, out, |a, _| all(fixed[a])),
+        (Kind::AddCopy, false, _) => add(simd, i, out, |a, _| all(fixed[a])),
         (Kind::Scale, ..) => {}
     }
 }
@@ -152,22 +151,42 @@ pub(super) fn grow<S: Simd>(simd: S, cell: &mut Wide, more: &Wide) {
 }
 
 #[inline(always)]
-fn set(out: &mut [Wide], mut a: Walker, mut b: Walker, value: impl Fn(usize, usize) -> Wide) {
+fn set<S: Simd>(simd: S, i: &Instruction, out: &mut [Wide], value: impl Fn(usize, usize) -> Wide) {
+    let (mut a, mut b) = (Walker::new(i.a, i.step_a), Walker::new(i.b, i.step_b));
     for cell in out {
-        *cell = value(a.next(), b.next());
+        let (a, b) = (a.next(), b.next());
+        let mut sum = value(a, b);
+        more(simd, i, &mut sum, a, b, &value);
+        *cell = sum;
     }
 }
 
 #[inline(always)]
-fn add<S: Simd>(
+fn add<S: Simd>(simd: S, i: &Instruction, out: &mut [Wide], value: impl Fn(usize, usize) -> Wide) {
+    let (mut a, mut b) = (Walker::new(i.a, i.step_a), Walker::new(i.b, i.step_b));
+    for cell in out {
+        let (a, b) = (a.next(), b.next());
+        let mut sum = *cell;
+        grow(simd, &mut sum, &value(a, b));
+        more(simd, i, &mut sum, a, b, &value);
+        *cell = sum;
+    }
+}
+
+/// All terms but the first, whose operands are given.
+#[inline(always)]
+fn more<S: Simd>(
     simd: S,
-    out: &mut [Wide],
-    mut a: Walker,
-    mut b: Walker,
+    i: &Instruction,
+    sum: &mut Wide,
+    mut a: usize,
+    mut b: usize,
     value: impl Fn(usize, usize) -> Wide,
 ) {
-    for cell in out {
-        grow(simd, cell, &value(a.next(), b.next()));
+    for _ in 1..i.terms {
+        a = a.wrapping_add_signed(i.jump_a as isize);
+        b = b.wrapping_add_signed(i.jump_b as isize);
+        grow(simd, sum, &value(a, b));
     }
 }
 
