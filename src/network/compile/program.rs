@@ -130,14 +130,14 @@ impl Instruction {
 }
 
 /// Instructions that run together, and the lane cells that are theirs.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) struct Stretch {
     pub instructions: Range<usize>,
     pub cells: Range<usize>,
 }
 
 /// What a sweep does next.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) enum Turn {
     /// Runs a stretch upward.
     Up(usize),
@@ -149,7 +149,7 @@ pub(in crate::network) enum Turn {
 
 /// The lane instructions and when they run. A stretch is read only between its turns up and down,
 /// so stretches whose turns lie apart use the same cells.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(in crate::network) struct Flow {
     pub upward: Vec<Instruction>,
     pub stretches: Vec<Stretch>,
