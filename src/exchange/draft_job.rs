@@ -2,32 +2,60 @@
 //!
 //! Must not judge; the line is one the job reader accepts.
 
+use std::borrow::Cow;
+
 use crate::job::SCHEMA;
 
 /// Pieces of JSON, key and value.
-pub type Fields = Vec<(String, String)>;
+pub type Fields<'k> = Vec<(Cow<'k, str>, String)>;
+
+/// Whole entries, one behind the other with commas between.
+#[derive(Debug, Clone, Default)]
+pub struct Entries(String);
+
+impl Entries {
+    /// Takes everything out and keeps the room.
+    pub fn clear(&mut self) {
+        self.0.clear();
+    }
+
+    /// Adds an entry.
+    pub fn push(&mut self, entry: &str) {
+        self.next().push_str(entry);
+    }
+
+    /// The text, ready for the next entry to be written to its end.
+    pub fn next(&mut self) -> &mut String {
+        if !self.0.is_empty() {
+            self.0.push(',');
+        }
+        &mut self.0
+    }
+}
 
 /// A job in the making. Values are JSON already.
 #[derive(Debug, Clone, Default)]
-pub struct DraftJob {
+pub struct DraftJob<'k> {
     /// Number of the job.
-    pub job: String,
+    pub job: Cow<'k, str>,
     /// The complaint.
-    pub complaint: String,
-    /// Fields of the engine.
-    pub engine: Fields,
+    pub complaint: Cow<'k, str>,
+    /// What holds for every engine, where the record does not say otherwise.
+    pub usual: &'k [(String, String)],
+    /// Fields of the engine from the record.
+    pub engine: Fields<'k>,
     /// What was told.
-    pub told: Fields,
+    pub told: Fields<'k>,
     /// The start the record tells of.
-    pub start: Fields,
+    pub start: Fields<'k>,
     /// The start after the work.
-    pub after: Fields,
-    /// Readings and what is written down beside them, whole entries.
-    pub readings: Vec<String>,
-    /// Work and findings, whole entries.
-    pub closing: Vec<String>,
+    pub after: Fields<'k>,
+    /// Readings and what is written down beside them.
+    pub readings: Entries,
+    /// Work and findings.
+    pub closing: Entries,
     /// What is kept under its heading.
-    pub extra: Fields,
+    pub extra: Fields<'k>,
     /// Date of the record.
     pub at: Option<String>,
 }
@@ -35,13 +63,17 @@ pub struct DraftJob {
 /// Text as a JSON string.
 pub fn push_json(out: &mut String, text: &str) {
     out.push('"');
+    push_escaped(out, text);
+    out.push('"');
+}
+
+fn push_escaped(out: &mut String, text: &str) {
     // Most texts have nothing to escape.
     if !text
         .bytes()
         .any(|b| b < 0x20 || matches!(b, b'"' | b'\\' | 0x7f))
     {
         out.push_str(text);
-        out.push('"');
         return;
     }
     for c in text.chars() {
@@ -57,7 +89,6 @@ pub fn push_json(out: &mut String, text: &str) {
             c => out.push(c),
         }
     }
-    out.push('"');
 }
 
 /// Text as a JSON string.
@@ -68,9 +99,9 @@ pub fn json(text: &str) -> String {
     out
 }
 
-fn push_fields(out: &mut String, fields: &Fields) {
+fn push_fields<'f>(out: &mut String, fields: impl Iterator<Item = (&'f str, &'f String)>) {
     out.push('{');
-    for (at, (key, value)) in fields.iter().enumerate() {
+    for (at, (key, value)) in fields.enumerate() {
         if at > 0 {
             out.push(',');
         }
@@ -82,22 +113,24 @@ fn push_fields(out: &mut String, fields: &Fields) {
 }
 
 /// Sets a field, once: the first value of a key stands.
-pub fn set(fields: &mut Fields, key: &str, value: String) -> bool {
-    let new = fields.iter().all(|(k, _)| k != key);
+pub fn set<'k>(fields: &mut Fields<'k>, key: impl Into<Cow<'k, str>>, value: String) -> bool {
+    let key = key.into();
+    let new = fields.iter().all(|(k, _)| *k != key);
     if new {
-        fields.push((key.to_owned(), value));
+        fields.push((key, value));
     }
     new
 }
 
 /// A key that needs no escaping.
-fn key_of(out: &mut String, key: &str) {
+pub fn key_of(out: &mut String, key: &str) {
     out.push('"');
     out.push_str(key);
     out.push_str("\":");
 }
 
-fn number(out: &mut String, n: u32) {
+/// A whole number.
+pub fn number(out: &mut String, n: u32) {
     if n < 10 {
         out.push(char::from_digit(n, 10).unwrap_or('0'));
     } else {
@@ -141,38 +174,30 @@ pub fn reading(
     out
 }
 
-/// An entry with one body and perhaps a note.
-#[must_use]
-pub fn entry(body: &str, fields: &Fields, note: Option<&str>) -> String {
-    let mut out = String::with_capacity(96);
+/// An entry with one body.
+pub fn entry(out: &mut String, body: &str, fields: &Fields<'_>) {
     out.push('{');
-    if let Some(note) = note {
-        out.push_str("\"note\":");
-        push_json(&mut out, note);
-        out.push(',');
-    }
-    key_of(&mut out, body);
-    push_fields(&mut out, fields);
+    key_of(out, body);
+    push_fields(out, fields.iter().map(|(k, v)| (k.as_ref(), v)));
     out.push('}');
-    out
 }
 
-/// An entry that is only a note.
-#[must_use]
-pub fn note(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 11);
-    out.push_str("{\"note\":");
-    push_json(&mut out, text);
-    out.push('}');
-    out
+/// An entry that is only a note: `mark` and the text.
+pub fn note(out: &mut String, mark: &str, text: &str) {
+    out.push_str("{\"note\":\"");
+    push_escaped(out, mark);
+    push_escaped(out, text);
+    out.push_str("\"}");
 }
 
-impl DraftJob {
-    /// The whole job as one line, without the line end. `origin` is a JSON object that says
+impl DraftJob<'_> {
+    /// The whole job as one line, without the line end. `origin` writes a JSON object that says
     /// where it came from.
     #[must_use]
-    pub fn line(&self, origin: &str) -> String {
-        let mut out = String::with_capacity(1024);
+    pub fn line(&self, origin: impl FnOnce(&mut String)) -> String {
+        // What stands beside the entries seldom needs more.
+        let entries = self.readings.0.len() + self.closing.0.len();
+        let mut out = String::with_capacity(512 + entries);
         out.push_str("{\"schema\":\"");
         out.push_str(SCHEMA);
         out.push_str("\",\"job\":");
@@ -181,46 +206,57 @@ impl DraftJob {
         push_json(&mut out, &self.complaint);
         if !self.extra.is_empty() {
             out.push_str(",\"extra\":");
-            push_fields(&mut out, &self.extra);
+            let extra = self.extra.iter().map(|(k, v)| (k.as_ref(), v));
+            push_fields(&mut out, extra);
         }
         out.push_str(",\"import\":");
-        out.push_str(origin);
-        if !self.engine.is_empty() {
+        origin(&mut out);
+        if !self.engine.is_empty() || !self.usual.is_empty() {
             out.push_str(",\"engine\":");
-            push_fields(&mut out, &self.engine);
+            let own = self.engine.iter().map(|(k, v)| (k.as_ref(), v));
+            let said = |key: &str| self.engine.iter().any(|(k, _)| k == key);
+            let usual = self.usual.iter().filter(|(k, _)| !said(k));
+            push_fields(&mut out, usual.map(|(k, v)| (k.as_str(), v)).chain(own));
         }
         out.push_str(",\"entry\":[");
-        let mut bodies: Vec<std::borrow::Cow<'_, str>> = Vec::new();
-        for (name, fields) in [("told", &self.told), ("start", &self.start)] {
-            if !fields.is_empty() {
-                bodies.push(entry(name, fields, None).into());
-            }
-        }
-        bodies.extend(self.readings.iter().map(|r| r.as_str().into()));
-        bodies.extend(self.closing.iter().map(|r| r.as_str().into()));
-        if !self.after.is_empty() {
-            bodies.push(entry("start", &self.after, None).into());
-        }
-        if bodies.is_empty() && self.at.is_some() {
-            bodies.push(note("nothing else is written down").into());
-        }
-        for (at, body) in bodies.iter().enumerate() {
-            if at > 0 {
-                out.push(',');
-            }
-            match &self.at {
-                // The date stands on the first entry, before its other keys.
-                Some(date) if at == 0 => {
-                    out.push_str("{\"at\":");
-                    push_json(&mut out, date);
-                    out.push(',');
-                    out.push_str(&body[1..]);
-                }
-                _ => out.push_str(body),
-            }
-        }
+        self.entries(&mut out);
         out.push_str("]}");
         out
+    }
+
+    fn entries(&self, out: &mut String) {
+        let from = out.len();
+        let fields = |out: &mut String, name: &str, fields: &Fields<'_>| {
+            if !fields.is_empty() {
+                if out.len() > from {
+                    out.push(',');
+                }
+                entry(out, name, fields);
+            }
+        };
+        fields(out, "told", &self.told);
+        fields(out, "start", &self.start);
+        for whole in [&self.readings.0, &self.closing.0] {
+            if !whole.is_empty() {
+                if out.len() > from {
+                    out.push(',');
+                }
+                out.push_str(whole);
+            }
+        }
+        fields(out, "start", &self.after);
+        let Some(date) = &self.at else {
+            return;
+        };
+        if out.len() == from {
+            note(out, "", "nothing else is written down");
+        }
+        // The date stands on the first entry, before its other keys.
+        let mut dated = String::with_capacity(date.len() + 10);
+        key_of(&mut dated, "at");
+        push_json(&mut dated, date);
+        dated.push(',');
+        out.insert_str(from + 1, &dated);
     }
 }
 
@@ -232,24 +268,20 @@ mod tests {
 
     #[test]
     fn the_line_is_a_job() {
-        let draft = DraftJob {
-            job: "A \"1\"".to_owned(),
-            complaint: "tab\there\u{1}".to_owned(),
-            start: vec![("soak".to_owned(), json("12 h"))],
-            readings: vec![reading(
-                "compression",
-                Some(2),
-                None,
-                "28 bar",
-                Some("doubtful"),
-                None,
-            )],
+        let mut draft = DraftJob {
+            job: "A \"1\"".into(),
+            complaint: "tab\there\u{1}".into(),
+            start: vec![("soak".into(), json("12 h"))],
             at: Some("2023-12-03".to_owned()),
-            extra: vec![("Hrs".to_owned(), json("1,5"))],
+            extra: vec![("Hrs".into(), json("1,5"))],
             ..DraftJob::default()
         };
+        let aside = Some("doubtful");
+        let entry = reading("compression", Some(2), None, "28 bar", aside, None);
+        draft.readings.push(&entry);
         let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
-        let job = read_json(&draft.line("{}"), "x", &knowledge).unwrap().job;
+        let line = draft.line(|out| out.push_str("{}"));
+        let job = read_json(&line, "x", &knowledge).unwrap().job;
         assert_eq!(job.job, "A \"1\"");
         assert_eq!(job.entries.len(), 2);
         assert_eq!(job.entries[0].at.as_deref(), Some("2023-12-03"));

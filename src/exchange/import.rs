@@ -142,12 +142,12 @@ pub fn check(
 
 fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, ExchangeError> {
     let mut story = Story::new(knowledge);
-    let listed = Story::new(knowledge);
     for said in map.text.values() {
         let Some(rules) = said.rules.as_ref().and_then(|r| wishes.rules.get(r)) else {
             continue;
         };
         let causes = said.role.as_ref().is_some_and(|r| r.get_ref() == "cause");
+        let listed = story.faults().clone();
         let phrases = if causes {
             &mut story.causes
         } else {
@@ -155,7 +155,7 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
         };
         let wrong = phrases.add(rules);
         let strange: Vec<String> = phrases
-            .strange(|id| !causes || listed.has_fault(id))
+            .strange(|id| !causes || listed.contains_key(id))
             .iter()
             .map(|s| (*s).to_owned())
             .collect();

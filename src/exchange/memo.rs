@@ -6,8 +6,13 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use foldhash::fast::RandomState;
+
 use super::cell::{Remark, Units, Value};
+use super::dates::Dated;
+use super::draft_job::Entries;
 use super::phrases::{Parsed, Phrases};
+use super::story::Done;
 
 /// Different texts kept a column, and a kind of text.
 const MOST: usize = 4096;
@@ -23,14 +28,22 @@ pub(super) struct Read {
     pub entry: Option<String>,
 }
 
+/// Texts with what was made of them.
+type Kept<T> = HashMap<Box<str>, Arc<T>, RandomState>;
+
 /// One thread's store.
 #[derive(Debug, Default)]
 pub struct Memo {
     /// Units already looked up.
     pub units: Units,
-    columns: Vec<HashMap<Box<str>, Arc<Read>>>,
-    causes: HashMap<Box<str>, Arc<Parsed>>,
-    work: HashMap<Box<str>, Arc<Parsed>>,
+    columns: Vec<Kept<Read>>,
+    dates: Vec<Kept<Dated>>,
+    causes: Kept<Parsed>,
+    pieces: Kept<Parsed>,
+    work: Kept<Done>,
+    work_pieces: Kept<Parsed>,
+    /// Room for the entries of a record, used again for the next.
+    pub(super) spare: [Entries; 2],
 }
 
 impl Memo {
@@ -41,39 +54,65 @@ impl Memo {
 
     /// Keeps it.
     pub(super) fn keep(&mut self, column: usize, text: &str, read: Arc<Read>) {
-        if self.columns.len() <= column {
-            self.columns.resize_with(column + 1, HashMap::new);
-        }
-        let known = &mut self.columns[column];
-        if known.len() < MOST && text.len() <= LONGEST {
-            known.insert(text.into(), read);
-        }
+        keep(of_column(&mut self.columns, column), text, &read);
     }
 
-    /// A text of causes taken apart.
+    /// A date of a column.
+    pub(super) fn date(
+        &mut self,
+        column: usize,
+        text: &str,
+        make: impl FnOnce() -> Dated,
+    ) -> Arc<Dated> {
+        kept(of_column(&mut self.dates, column), text, make)
+    }
+
+    /// A text of causes taken apart; pieces of it are met more often than the whole.
     pub fn causes(&mut self, phrases: &Phrases, text: &str) -> Arc<Parsed> {
-        parsed(&mut self.causes, phrases, text)
+        let pieces = &mut self.pieces;
+        kept(&mut self.causes, text, || parsed(pieces, phrases, text))
     }
 
-    /// A text of work taken apart.
-    pub fn work(&mut self, phrases: &Phrases, text: &str) -> Arc<Parsed> {
-        parsed(&mut self.work, phrases, text)
+    /// What a text of work says, made of the text taken apart.
+    pub(super) fn work(
+        &mut self,
+        phrases: &Phrases,
+        text: &str,
+        make: impl FnOnce(Parsed) -> Done,
+    ) -> Arc<Done> {
+        let pieces = &mut self.work_pieces;
+        kept(&mut self.work, text, || make(parsed(pieces, phrases, text)))
     }
 }
 
-fn parsed(
-    known: &mut HashMap<Box<str>, Arc<Parsed>>,
-    phrases: &Phrases,
-    text: &str,
-) -> Arc<Parsed> {
-    if let Some(parsed) = known.get(text) {
-        return Arc::clone(parsed);
-    }
-    let parsed = Arc::new(phrases.read(text));
-    if known.len() < MOST && text.len() <= LONGEST {
-        known.insert(text.into(), Arc::clone(&parsed));
-    }
+fn parsed(pieces: &mut Kept<Parsed>, phrases: &Phrases, text: &str) -> Parsed {
+    let mut parsed = Parsed::default();
+    Phrases::each(text, |piece| {
+        parsed.extend(&kept(pieces, piece, || phrases.one(piece)));
+    });
     parsed
+}
+
+fn of_column<T>(columns: &mut Vec<Kept<T>>, at: usize) -> &mut Kept<T> {
+    if columns.len() <= at {
+        columns.resize_with(at + 1, HashMap::default);
+    }
+    &mut columns[at]
+}
+
+fn keep<T>(known: &mut Kept<T>, text: &str, made: &Arc<T>) {
+    if known.len() < MOST && text.len() <= LONGEST {
+        known.insert(text.into(), Arc::clone(made));
+    }
+}
+
+fn kept<T>(known: &mut Kept<T>, text: &str, make: impl FnOnce() -> T) -> Arc<T> {
+    if let Some(made) = known.get(text) {
+        return Arc::clone(made);
+    }
+    let made = Arc::new(make());
+    keep(known, text, &made);
+    made
 }
 
 /// The stores of all threads.

@@ -266,7 +266,9 @@ impl Open {
             }
             for (at, date) in &wanted {
                 let cell = record.cell(at + shift);
-                if cell.is_empty() {
+                // A number without a sign in it says nothing of signs.
+                let silent = || memchr::memchr2(b',', b'.', cell).is_none();
+                if cell.is_empty() || !*date && silent() {
                     continue;
                 }
                 let cell = text::cell(cell, &self.table.bytes.coding);

@@ -4,6 +4,7 @@
 //! no phrase covers is counted and kept as text.
 
 use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 use super::text::folded;
 use crate::knowledge::{Knowledge, Scope};
@@ -18,7 +19,7 @@ const WORK: &str = include_str!("phrases/work.csv");
 pub struct Phrase {
     words: Vec<String>,
     /// The fault (`part.fault`) or repair it names.
-    pub means: String,
+    pub means: Arc<str>,
     /// How surely it names it; below one half the text counts as unsure.
     pub weight: f64,
 }
@@ -35,7 +36,7 @@ pub struct Phrases {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
     /// The fault or repair.
-    pub means: String,
+    pub means: Arc<str>,
     /// The cylinder named.
     pub cylinder: Option<u8>,
     /// The text says it was not that.
@@ -99,6 +100,8 @@ const NO_HELP: &[&str] = &[
     "no effect",
     "didn't help",
 ];
+/// No word for an outcome is longer, blanks between its words let pass.
+const LONGEST_OUTCOME: usize = 64;
 const NOTHING: &[&str] = &[
     "?",
     "??",
@@ -128,7 +131,7 @@ impl Phrase {
     fn new(text: &str, means: &str, weight: f64) -> Self {
         Self {
             words: words(text),
-            means: means.to_owned(),
+            means: means.into(),
             weight,
         }
     }
@@ -233,7 +236,7 @@ impl Phrases {
     pub fn strange(&self, known: impl Fn(&str) -> bool) -> Vec<&str> {
         self.list
             .iter()
-            .map(|p| p.means.as_str())
+            .map(|p| &*p.means)
             .filter(|m| !known(m))
             .collect()
     }
@@ -275,7 +278,7 @@ impl Phrases {
     pub fn plain(&self, piece: &str) -> Option<Found> {
         let (phrase, cylinder) = self.longest(&words(piece))?;
         Some(Found {
-            means: phrase.means.clone(),
+            means: Arc::clone(&phrase.means),
             cylinder,
             negated: false,
             hedged: false,
@@ -286,9 +289,27 @@ impl Phrases {
     #[must_use]
     pub fn read(&self, text: &str) -> Parsed {
         let mut parsed = Parsed::default();
+        Self::each(text, |piece| self.piece(piece, &mut parsed));
+        parsed
+    }
+
+    /// Takes one piece of a text apart.
+    #[must_use]
+    pub fn one(&self, piece: &str) -> Parsed {
+        let mut parsed = Parsed::default();
+        self.piece(piece, &mut parsed);
+        parsed
+    }
+
+    /// The pieces of a text, each with the outcome that belongs to it.
+    pub fn each(text: &str, mut take: impl FnMut(&str)) {
         let mut waiting: Option<String> = None;
         for piece in pieces(text) {
-            let plain = folded(piece);
+            let plain = if piece.len() <= LONGEST_OUTCOME {
+                folded(piece)
+            } else {
+                String::new()
+            };
             let outcome = NO_HELP.contains(&plain.as_str()) || HELPED.contains(&plain.as_str());
             match &mut waiting {
                 // "renewed plugs, no change": the outcome belongs to what stands before it.
@@ -298,15 +319,14 @@ impl Phrases {
                 }
                 _ => {
                     if let Some(before) = waiting.replace(piece.to_owned()) {
-                        self.piece(&before, &mut parsed);
+                        take(&before);
                     }
                 }
             }
         }
         if let Some(last) = waiting {
-            self.piece(&last, &mut parsed);
+            take(&last);
         }
-        parsed
     }
 
     fn piece(&self, piece: &str, parsed: &mut Parsed) {
@@ -347,11 +367,20 @@ impl Phrases {
             return;
         };
         parsed.found.push(Found {
-            means: phrase.means.clone(),
+            means: Arc::clone(&phrase.means),
             cylinder,
             negated: NOT.contains(&first) || no_help || plain.contains("ruled out"),
             hedged: phrase.weight < 0.5 || has(UNSURE) || plain.ends_with('?'),
         });
+    }
+}
+
+impl Parsed {
+    /// Adds what another piece says.
+    pub fn extend(&mut self, piece: &Self) {
+        self.found.extend_from_slice(&piece.found);
+        self.unmapped.extend_from_slice(&piece.unmapped);
+        self.unknown += piece.unknown;
     }
 }
 

@@ -3,7 +3,9 @@
 //! Holds some forty bytes a record, the only thing of an import that grows with the file.
 
 use std::collections::{HashMap, VecDeque};
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{BuildHasher, DefaultHasher, Hash, Hasher};
+
+use foldhash::fast::{FixedState, RandomState};
 
 use super::dates::Dated;
 use super::error::ExchangeError;
@@ -47,11 +49,40 @@ pub(super) enum Fate {
 #[derive(Default)]
 pub(super) struct Repeats {
     /// Key: line and contents of the first record that has it.
-    pub keys: HashMap<u64, (u64, u64)>,
+    pub keys: HashMap<u64, (u64, u64), RandomState>,
     /// Contents of records that clashed or had no key.
-    pub odd: HashMap<u64, u64>,
-    /// Contents without the key of the last records, for near repeats.
-    near: VecDeque<(u64, u64)>,
+    pub odd: HashMap<u64, u64, RandomState>,
+    near: Near,
+}
+
+/// Contents without the key of the last records, for near repeats.
+#[derive(Default)]
+struct Near {
+    /// In their order, with their lines.
+    last: VecDeque<(u64, u64)>,
+    /// First line of each among them, and how often it is there.
+    first: HashMap<u64, (u64, usize), RandomState>,
+}
+
+impl Near {
+    /// Takes the contents of a line; the line of an earlier record that is like it.
+    fn take(&mut self, content: u64, line: u64) -> Option<u64> {
+        let twin = self.first.get(&content).map(|(line, _)| *line);
+        if self.last.len() >= NEAR
+            && let Some((old, _)) = self.last.pop_front()
+            && let Some(known) = self.first.get_mut(&old)
+        {
+            known.1 -= 1;
+            if known.1 == 0 {
+                self.first.remove(&old);
+            } else if let Some(next) = self.last.iter().find(|l| l.0 == old) {
+                known.0 = next.1;
+            }
+        }
+        self.last.push_back((content, line));
+        self.first.entry(content).or_insert((line, 0)).1 += 1;
+        twin
+    }
 }
 
 /// Records back to which near repeats are looked for.
@@ -82,7 +113,7 @@ impl Run<'_> {
                 "",
             );
         }
-        let content = content_hash(record, None);
+        let content = content_hash(record);
         let key = self.key(record);
         let key_hash = key.as_deref().map(key_hash);
         let line = source.as_ref().map_or(record.line_from, |(_, line)| *line);
@@ -137,7 +168,9 @@ impl Run<'_> {
                 (s.as_str(), *l)
             });
         let stands = self.known.keys.get(&hash);
-        if stands == Some(&content) || self.known.lines.contains(&line_hash(from, at)) {
+        let met =
+            || !self.known.lines.is_empty() && self.known.lines.contains(&line_hash(from, at));
+        if stands == Some(&content) || met() {
             self.repeats.keys.insert(hash, (line, content));
             return said(Level::Note, Code::Already, "imported before", "");
         }
@@ -162,15 +195,18 @@ impl Run<'_> {
         let Some(first) = record.cells().find(|c| !c.trim_ascii().is_empty()) else {
             return false;
         };
+        let footers = &self.context.plan.footers;
+        // Hardly any record begins with the letter of a footer.
+        let letter = first.trim_ascii()[0].to_ascii_lowercase();
+        let other = |f: &String| f.bytes().next().is_some_and(|b| b != letter && b != b'*');
+        if letter.is_ascii_alphanumeric() && first.is_ascii() && footers.iter().all(other) {
+            return false;
+        }
         let text = text::folded(&text::cell(first, &self.context.coding).text);
-        self.context
-            .plan
-            .footers
-            .iter()
-            .any(|f| match f.strip_suffix('*') {
-                Some(start) => text.starts_with(start),
-                None => text == *f,
-            })
+        footers.iter().any(|f| match f.strip_suffix('*') {
+            Some(start) => text.starts_with(start),
+            None => text == *f,
+        })
     }
 
     fn key(&self, record: &Record) -> Option<String> {
@@ -209,17 +245,8 @@ impl Run<'_> {
         if filled < NEAR_CELLS + self.context.plan.key.len() {
             return Ok(());
         }
-        let rest = content_hash(record, Some(&self.context.plan.key));
-        let twin = self
-            .repeats
-            .near
-            .iter()
-            .find(|(hash, _)| *hash == rest)
-            .map(|(_, line)| *line);
-        if self.repeats.near.len() >= NEAR {
-            self.repeats.near.pop_front();
-        }
-        self.repeats.near.push_back((rest, record.line_from));
+        let rest = rest_hash(record, &self.context.plan.key);
+        let twin = self.repeats.near.take(rest, record.line_from);
         let Some(twin) = twin else { return Ok(()) };
         self.say(Issue {
             line_from: record.line_from,
@@ -236,13 +263,42 @@ impl Run<'_> {
     }
 }
 
-/// Hash of the trimmed cells, those of the key left out if they are named.
-fn content_hash(record: &Record, without: Option<&[usize]>) -> u64 {
+/// Hash of the trimmed cells; it is written into jobs.
+fn content_hash(record: &Record) -> u64 {
     let mut hasher = DefaultHasher::new();
+    record
+        .cells()
+        .for_each(|cell| cell.trim_ascii().hash(&mut hasher));
+    hasher.finish()
+}
+
+/// Hash of the trimmed cells without those of the key.
+fn rest_hash(record: &Record, key: &[usize]) -> u64 {
+    let mut hasher = FixedState::default().build_hasher();
     for (at, cell) in record.cells().enumerate() {
-        if without.is_none_or(|key| !key.contains(&at)) {
+        if !key.contains(&at) {
             cell.trim_ascii().hash(&mut hasher);
         }
     }
     hasher.finish()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Expected: by looking through the last records one by one.
+    #[test]
+    fn near_repeats_are_found_among_the_last_records_only() {
+        let mut near = Near::default();
+        let mut last: Vec<(u64, u64)> = Vec::new();
+        for line in 0..5000 {
+            let content = line * line % 701;
+            let window = &last[last.len().saturating_sub(NEAR)..];
+            let twin = window.iter().find(|l| l.0 == content).map(|l| l.1);
+            assert_eq!(near.take(content, line), twin, "line {line}");
+            last.push((content, line));
+        }
+        assert!(near.first.len() <= NEAR && near.last.len() == NEAR);
+    }
 }

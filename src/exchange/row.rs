@@ -4,10 +4,11 @@
 //! what is not understood is kept as text.
 
 use std::borrow::Cow;
+use std::fmt::Write;
 use std::sync::Arc;
 
 use super::cell::{self, Remark, Value};
-use super::draft_job::{self, DraftJob, json, set};
+use super::draft_job::{self, DraftJob, Entries, json, set};
 use super::issue::{Code, Issue, Level};
 use super::judged::{Context, Judged, Numbered};
 use super::memo::{Memo, Read};
@@ -22,8 +23,8 @@ use crate::job::Absent;
 pub(super) struct Work<'a, 'c> {
     pub(super) context: &'c Context<'a>,
     numbered: &'c Numbered<'c>,
-    memo: &'c mut Memo,
-    pub(super) draft: DraftJob,
+    pub(super) memo: &'c mut Memo,
+    pub(super) draft: DraftJob<'c>,
     judged: Judged,
     minutes: Option<String>,
     cost: Option<String>,
@@ -36,13 +37,16 @@ pub(super) struct Work<'a, 'c> {
 
 /// Judges the cells of a record whose key is known.
 pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, memo: &mut Memo) -> Judged {
+    let [readings, closing] = std::mem::take(&mut memo.spare);
     let mut work = Work {
         context,
         numbered,
         memo,
         draft: DraftJob {
-            job: numbered.key.to_owned(),
-            engine: context.plan.engine.clone(),
+            job: numbered.key.into(),
+            usual: &context.plan.engine,
+            readings,
+            closing,
             ..DraftJob::default()
         },
         judged: Judged::default(),
@@ -54,7 +58,11 @@ pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, memo: &mut Memo) ->
     };
     work.count_cylinders();
     work.cells();
-    work.finish()
+    work.finish();
+    let mut spare = [work.draft.readings, work.draft.closing];
+    spare.iter_mut().for_each(Entries::clear);
+    work.memo.spare = spare;
+    work.judged
 }
 
 impl<'c> Work<'_, 'c> {
@@ -132,7 +140,7 @@ impl<'c> Work<'_, 'c> {
             if matches!(column, Column::Ignored) {
                 continue;
             }
-            let text = self.text(at).into_owned();
+            let text = self.text(at);
             if text.is_empty() {
                 continue;
             }
@@ -168,8 +176,11 @@ impl<'c> Work<'_, 'c> {
     /// Keeps a text under its heading.
     pub(super) fn keep(&mut self, at: usize, text: &str) {
         let heading = self.context.plan.headings.get(at);
-        let heading = heading.map_or_else(|| format!("column_{}", at + 1), Clone::clone);
-        set(&mut self.draft.extra, &heading, json(text));
+        let heading = match heading {
+            Some(heading) => Cow::Borrowed(heading.as_str()),
+            None => format!("column_{}", at + 1).into(),
+        };
+        set(&mut self.draft.extra, heading, json(text));
     }
 
     fn watch(&mut self, at: usize, text: &str) {
@@ -227,7 +238,12 @@ impl<'c> Work<'_, 'c> {
     /// Understands a cell that was not met before.
     fn understand(&mut self, at: usize, column: &'c ValueColumn, text: &str) -> Arc<Read> {
         let before = std::mem::take(&mut self.remarks);
-        let value = self.read(column, text);
+        let mut value = self.read(column, text);
+        if column.place == Place::WorkMinutes
+            && let Value::Result(written) = &value
+        {
+            value = Value::Result(story::minutes(written));
+        }
         let remarks = std::mem::replace(&mut self.remarks, before);
         // A plain result of a check makes the same entry wherever it stands in the column.
         let entry = match (&column.place, &value) {
@@ -291,7 +307,7 @@ impl<'c> Work<'_, 'c> {
             && self.fits(cylinder)
             && self.first_of(column, cylinder, trial)
         {
-            self.draft.readings.push(entry.clone());
+            self.draft.readings.push(entry);
             return;
         }
         let value = known.value.clone();
@@ -341,7 +357,7 @@ impl<'c> Work<'_, 'c> {
                 aside.as_deref(),
                 note.as_deref(),
             );
-            self.draft.readings.push(entry);
+            self.draft.readings.push(&entry);
             return;
         }
         if unused {
@@ -357,7 +373,7 @@ impl<'c> Work<'_, 'c> {
         self.put(at, &column.place, value, bare);
     }
 
-    fn put(&mut self, at: usize, place: &Place, value: String, bare: bool) {
+    fn put(&mut self, at: usize, place: &'c Place, value: String, bare: bool) {
         let truth =
             matches!(place, Place::Start { field, .. } if field == "primed" || field == "heated");
         let written = if bare || truth {
@@ -369,27 +385,29 @@ impl<'c> Work<'_, 'c> {
             Place::Start {
                 field,
                 after: false,
-            } => set(&mut self.draft.start, field, written),
-            Place::Start { field, after: true } => set(&mut self.draft.after, field, written),
-            Place::Told { field } => set(&mut self.draft.told, field, written),
+            } => set(&mut self.draft.start, field.as_str(), written),
+            Place::Start { field, after: true } => {
+                set(&mut self.draft.after, field.as_str(), written)
+            }
+            Place::Told { field } => set(&mut self.draft.told, field.as_str(), written),
             Place::Engine { field } => {
                 // What stands in the record is nearer than what the map says of all.
                 self.draft.engine.retain(|(k, _)| k != field);
-                set(&mut self.draft.engine, field, written)
+                set(&mut self.draft.engine, field.as_str(), written)
             }
             Place::Complaint => {
                 let new = self.draft.complaint.is_empty();
                 if new {
-                    self.draft.complaint = value.clone();
+                    self.draft.complaint = value.clone().into();
                 }
                 new
             }
             Place::Note => {
-                self.draft.readings.push(draft_job::note(&value));
+                draft_job::note(self.draft.readings.next(), "", &value);
                 true
             }
             Place::WorkMinutes => {
-                self.minutes = Some(story::minutes(&value));
+                self.minutes = Some(value.clone());
                 true
             }
             Place::PartsCost => {
@@ -405,8 +423,8 @@ impl<'c> Work<'_, 'c> {
 
     fn story(
         &mut self,
-        causes: &[(usize, String)],
-        actions: &[(usize, String)],
+        causes: &[(usize, Cow<'_, str>)],
+        actions: &[(usize, Cow<'_, str>)],
         proof: Option<crate::job::Proof>,
     ) {
         let plan = self.context.plan;
@@ -419,40 +437,39 @@ impl<'c> Work<'_, 'c> {
             cylinders: self.cylinders,
             proof: proof.or(plan.proof),
         };
-        let told = self
-            .context
-            .story
-            .tell(causes, actions, &figures, self.memo);
+        let closing = std::mem::take(&mut self.draft.closing);
+        let story = self.context.story;
+        let told = story.tell(causes, actions, &figures, self.memo, closing);
         for (at, raw, remark) in told.remarks {
             self.issue(at, &raw, remark);
         }
         for (key, value) in told.left {
-            set(&mut self.draft.extra, &key, value);
+            set(&mut self.draft.extra, key, value);
         }
         self.draft.closing = told.entries;
         self.judged.counts = told.counts;
     }
 
-    fn finish(mut self) -> Judged {
+    fn finish(&mut self) {
         if self.judged.issues.iter().any(|i| i.level == Level::Row) {
             self.judged.counts = Counts::default();
-            return self.judged;
+            return;
         }
         if self.draft.complaint.is_empty() {
-            self.draft
-                .complaint
-                .clone_from(&self.context.plan.complaint);
+            self.draft.complaint = self.context.plan.complaint.as_str().into();
         }
         let (sha256, line) = self
             .numbered
             .source
             .unwrap_or((self.context.sha256, self.numbered.record.line_from));
-        let origin = format!(
-            "{{\"file\":{},\"sha256\":\"{sha256}\",\"line\":{line},\"content\":\"{:016x}\"}}",
-            json(self.context.file),
-            self.numbered.content
-        );
-        self.judged.line = Some(self.draft.line(&origin));
-        self.judged
+        let content = self.numbered.content;
+        self.judged.line = Some(self.draft.line(|out| {
+            out.push_str("{\"file\":");
+            draft_job::push_json(out, self.context.file);
+            out.push_str(",\"sha256\":\"");
+            out.push_str(sha256);
+            // Writing to a text cannot fail.
+            let _ = write!(out, "\",\"line\":{line},\"content\":\"{content:016x}\"}}");
+        }));
     }
 }

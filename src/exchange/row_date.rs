@@ -13,15 +13,15 @@ impl Work<'_, '_> {
         let clock = time
             .map(|t| self.text(t).into_owned())
             .filter(|t| !t.is_empty());
-        let dated = spec.read(text);
-        let (code, what, hint) = match dated {
+        let dated = self.memo.date(at, text, || spec.read(text));
+        let (code, what, hint) = match &*dated {
             Dated::Is(date) => {
-                self.draft.at = Some(self.with_time(date, clock, time));
+                self.draft.at = Some(self.with_time(date.clone(), clock, time));
                 return;
             }
             Dated::Serial(date) => {
                 let what = format!("the day number {text} is read as {date}");
-                self.draft.at = Some(self.with_time(date, clock, time));
+                self.draft.at = Some(self.with_time(date.clone(), clock, time));
                 self.remarks
                     .push(Remark::new(Code::DateSerial, Level::Note, what, ""));
                 self.say(at, text);
@@ -45,7 +45,7 @@ impl Work<'_, '_> {
             Dated::MustBeStated(what) => (
                 Code::MustBeStated,
                 format!("`{text}` cannot be read as a date yet"),
-                what,
+                *what,
             ),
         };
         // A job is named by its key; a key without a day is none.

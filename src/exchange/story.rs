@@ -3,10 +3,12 @@
 //! A finding names a fault the knowledge files have; everything else stays a note. Must not
 //! look at other columns.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::cell::Remark;
-use super::draft_job::{self, Fields, json};
+use super::draft_job::{self, Entries, Fields, json};
 use super::issue::{Code, Level};
 use super::memo::Memo;
 use super::phrases::{Found, Parsed, Phrases};
@@ -44,14 +46,23 @@ pub struct Figures {
 /// The entries of one record's story.
 #[derive(Debug, Default)]
 pub struct Told {
-    /// Work and findings, whole entries.
-    pub entries: Vec<String>,
+    /// Work and findings.
+    pub entries: Entries,
     /// Figures that found no entry, to be kept.
-    pub left: Fields,
+    pub left: Fields<'static>,
     /// Column, cell and what has to be said.
     pub remarks: Vec<(usize, String, Remark)>,
     /// Counts.
     pub counts: Counts,
+}
+
+/// What a text of work says.
+#[derive(Debug, Default)]
+pub(super) struct Done {
+    /// Whether anything was done.
+    any: bool,
+    /// Work that was done.
+    found: Vec<Found>,
 }
 
 /// Phrases, and what needs a cylinder.
@@ -97,32 +108,36 @@ impl Story {
         }
     }
 
-    /// Whether a fault of that name exists.
+    /// Every fault there is, and whether it is of one cylinder.
     #[must_use]
-    pub fn has_fault(&self, id: &str) -> bool {
-        self.faults.contains_key(id)
+    pub fn faults(&self) -> &BTreeMap<String, bool> {
+        &self.faults
     }
 
-    /// Entries of one record.
+    /// Entries of one record, behind those given.
     #[must_use]
     pub fn tell(
         &self,
-        causes: &[(usize, String)],
-        actions: &[(usize, String)],
+        causes: &[(usize, Cow<'_, str>)],
+        actions: &[(usize, Cow<'_, str>)],
         figures: &Figures,
         memo: &mut Memo,
+        entries: Entries,
     ) -> Told {
-        let mut told = Told::default();
+        let mut told = Told {
+            entries,
+            ..Told::default()
+        };
         let done = self.actions(actions, figures, memo, &mut told);
         // Without a cold start on record a repair is only believed to have helped.
         let usual = if done { Proof::Believed } else { Proof::Guess };
-        let mut seen: Vec<(String, Option<u8>)> = Vec::new();
+        let mut seen: Vec<(Arc<str>, Option<u8>)> = Vec::new();
         for (at, text) in causes {
             let parsed = memo.causes(&self.causes, text);
             let real = parsed.found.iter().filter(|f| !f.negated).count();
             let mut remark = |code, level, what: String, hint: &str| {
                 told.remarks
-                    .push((*at, text.clone(), Remark::new(code, level, what, hint)));
+                    .push((*at, text.to_string(), Remark::new(code, level, what, hint)));
             };
             if real > 1 {
                 remark(
@@ -162,8 +177,7 @@ impl Story {
             counts.unmapped += (parsed.unmapped.len() + parsed.unknown) as u64;
             counts.phrases += (parsed.found.len() + parsed.unmapped.len() + parsed.unknown) as u64;
             counts.texts.extend(parsed.unmapped.iter().cloned());
-            told.entries
-                .push(draft_job::note(&format!("found: {text}")));
+            draft_job::note(told.entries.next(), "found: ", text);
             for found in &parsed.found {
                 self.finding(found, figures, usual, &mut seen, &mut told.entries);
             }
@@ -176,10 +190,10 @@ impl Story {
         found: &Found,
         figures: &Figures,
         usual: Proof,
-        seen: &mut Vec<(String, Option<u8>)>,
-        entries: &mut Vec<String>,
+        seen: &mut Vec<(Arc<str>, Option<u8>)>,
+        entries: &mut Entries,
     ) {
-        let Some(&each) = self.faults.get(&found.means) else {
+        let Some(&each) = self.faults.get(&*found.means) else {
             return;
         };
         let proof = match (found.negated, found.hedged) {
@@ -188,51 +202,63 @@ impl Story {
             (false, false) => figures.proof.unwrap_or(usual),
         };
         let most = figures.cylinders;
-        let places: Vec<Option<u8>> = match (each, found.cylinder, most) {
-            (false, _, _) => vec![None],
-            (true, Some(c), most) if c <= most.unwrap_or(12) => vec![Some(c)],
-            (true, Some(_), _) => Vec::new(),
-            (true, None, Some(1)) => vec![Some(1)],
-            // "Not the plugs" clears each of them.
-            (true, None, Some(most)) if found.negated => (1..=most).map(Some).collect(),
-            // Which cylinder it was nobody wrote; the note keeps the text.
-            (true, None, _) => Vec::new(),
-        };
-        for cylinder in places {
-            let place = (found.means.clone(), cylinder);
+        let mut at = |cylinder: Option<u8>| {
+            let place = (Arc::clone(&found.means), cylinder);
             if seen.contains(&place) {
-                continue;
+                return;
             }
             seen.push(place);
-            let mut fields: Fields = vec![("fault".to_owned(), json(&found.means))];
-            fields.extend(cylinder.map(|c| ("cylinder".to_owned(), c.to_string())));
-            fields.push(("proof".to_owned(), json(proof.id())));
-            entries.push(draft_job::entry("finding", &fields, None));
+            let out = entries.next();
+            out.push_str("{\"finding\":{\"fault\":");
+            draft_job::push_json(out, &found.means);
+            if let Some(cylinder) = cylinder {
+                out.push_str(",\"cylinder\":");
+                draft_job::number(out, u32::from(cylinder));
+            }
+            out.push_str(",\"proof\":");
+            draft_job::push_json(out, proof.id());
+            out.push_str("}}");
+        };
+        match (each, found.cylinder, most) {
+            (false, _, _) => at(None),
+            (true, Some(c), most) if c <= most.unwrap_or(12) => at(Some(c)),
+            (true, Some(_), _) => {}
+            (true, None, Some(1)) => at(Some(1)),
+            // "Not the plugs" clears each of them.
+            (true, None, Some(most)) if found.negated => (1..=most).for_each(|c| at(Some(c))),
+            // Which cylinder it was nobody wrote; the note keeps the text.
+            (true, None, _) => {}
         }
+    }
+
+    /// What a text of work says.
+    fn done(&self, text: &str, parsed: Parsed) -> Done {
+        let any = !parsed.found.is_empty() || !super::text::folded(text).contains("nothing");
+        let mut found = parsed.found;
+        // A phrase of work may begin with the word that marks it as work.
+        found.extend(parsed.unmapped.iter().filter_map(|p| self.work.plain(p)));
+        found.retain(|f| !f.negated && self.repairs.contains_key(&*f.means));
+        Done { any, found }
     }
 
     /// Writes work entries; whether anything was done.
     fn actions(
         &self,
-        actions: &[(usize, String)],
+        actions: &[(usize, Cow<'_, str>)],
         figures: &Figures,
         memo: &mut Memo,
         told: &mut Told,
     ) -> bool {
-        let mut beside: Fields = Vec::new();
-        beside.extend(figures.minutes.clone().map(|m| ("minutes".to_owned(), m)));
-        beside.extend(figures.cost.clone().map(|c| ("parts_cost".to_owned(), c)));
+        let mut beside: Fields<'static> = Vec::new();
+        beside.extend(figures.minutes.clone().map(|m| ("minutes".into(), m)));
+        beside.extend(figures.cost.clone().map(|c| ("parts_cost".into(), c)));
         let mut done = false;
         for (_, text) in actions {
-            told.entries.push(draft_job::note(&format!("done: {text}")));
-            let mut parsed = Parsed::clone(&memo.work(&self.work, text));
-            done |= !parsed.found.is_empty() || !super::text::folded(text).contains("nothing");
-            // A phrase of work may begin with the word that marks it as work.
-            for piece in std::mem::take(&mut parsed.unmapped) {
-                parsed.found.extend(self.work.plain(&piece));
-            }
-            for found in parsed.found.iter().filter(|f| !f.negated) {
-                let Some(&each) = self.repairs.get(&found.means) else {
+            draft_job::note(told.entries.next(), "done: ", text);
+            let what = memo.work(&self.work, text, |parsed| self.done(text, parsed));
+            done |= what.any;
+            for found in &what.found {
+                let Some(&each) = self.repairs.get(&*found.means) else {
                     continue;
                 };
                 let fits = found
@@ -241,18 +267,18 @@ impl Story {
                 if each && !fits {
                     continue;
                 }
-                let mut fields: Fields = vec![("repair".to_owned(), json(&found.means))];
+                let mut fields: Fields<'_> = vec![("repair".into(), json(&found.means))];
                 if let Some(cylinder) = found.cylinder.filter(|_| each) {
-                    fields.push(("cylinder".to_owned(), cylinder.to_string()));
+                    fields.push(("cylinder".into(), cylinder.to_string()));
                 }
                 // Minutes and money are of the whole; they stand once, on the first work.
                 fields.append(&mut beside);
-                told.entries.push(draft_job::entry("work", &fields, None));
+                draft_job::entry(told.entries.next(), "work", &fields);
             }
         }
         told.left = beside
             .into_iter()
-            .map(|(k, v)| (format!("work_{k}"), v))
+            .map(|(k, v)| (format!("work_{k}").into(), v))
             .collect();
         done
     }

@@ -37,20 +37,22 @@ pub fn over(text: &str, remarks: &mut Vec<Remark>) {
 }
 
 fn private(text: &str) -> bool {
-    let mail = text.split_whitespace().any(|w| {
-        w.split_once('@').is_some_and(|(name, host)| {
-            !name.is_empty() && host.trim_end_matches(['.', ',']).contains('.')
+    let mail = || {
+        text.split_whitespace().any(|w| {
+            w.split_once('@').is_some_and(|(name, host)| {
+                !name.is_empty() && host.trim_end_matches(['.', ',']).contains('.')
+            })
         })
-    });
-    if mail {
+    };
+    if memchr::memchr(b'@', text.as_bytes()).is_some() && mail() {
         return true;
     }
     // A run of digits with the signs people put between them.
     let mut digits = 0;
-    for c in text.chars() {
-        match c {
-            '0'..='9' => digits += 1,
-            ' ' | '-' | '/' | '+' | '(' | ')' => {}
+    for b in text.bytes() {
+        match b {
+            b'0'..=b'9' => digits += 1,
+            b' ' | b'-' | b'/' | b'+' | b'(' | b')' => {}
             _ => digits = 0,
         }
         if digits >= PHONE_DIGITS {
@@ -62,7 +64,8 @@ fn private(text: &str) -> bool {
 
 /// `_`, `?` or the replacement sign between two letters.
 fn lost(text: &str) -> bool {
-    if !text.contains(['_', '?', '\u{fffd}']) {
+    // The replacement sign begins with the byte EF.
+    if memchr::memchr3(b'_', b'?', 0xef, text.as_bytes()).is_none() {
         return false;
     }
     let chars: Vec<char> = text.chars().collect();
