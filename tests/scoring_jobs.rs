@@ -42,7 +42,7 @@ fn chances_of_many_jobs_are_those_of_the_ranking() {
         assert_eq!(solved.chances.len(), ranking.causes.len());
         assert!((solved.log_evidence - ranking.log_evidence).abs() < 1e-9);
         for (cause, chance) in &solved.chances {
-            let wanted = ranking.causes.iter().find(|c| c.cause == *cause).unwrap();
+            let wanted = ranking.causes.iter().find(|c| *c.cause == **cause).unwrap();
             assert!((chance - wanted.chance).abs() < 1e-9, "{cause}");
         }
     }

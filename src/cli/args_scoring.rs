@@ -75,11 +75,15 @@ pub struct Score {
     /// Show the jobs with the lowest score, and what misled most
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub worst: usize,
+    /// Play this many jobs again in the suggested order, and say how many minutes of checks it
+    /// takes until the suggestion is to act
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub settle: usize,
     /// Score only these: date=2024-01-31, engine=swirl/plugs, shop=NAME, fold=1/5; the others
     /// train the simple rivals
     #[arg(long)]
     pub split: Option<String>,
-    /// Seed of folds
+    /// Seed of folds, and of the sample of --settle
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
     /// Score only this part of the lines, i/n

@@ -4,6 +4,8 @@
 
 use std::path::Path;
 
+use rayon::prelude::*;
+
 use super::args::Common;
 use super::args_scoring::{AsOf as AsOfArg, Compare, Merge, Score};
 use super::exit::Exit;
@@ -14,13 +16,14 @@ use super::{files, input, out, usage};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::report::trouble::Trouble;
-use crate::report::{calibration_svg, round, score_text, score_worst};
+use crate::report::{calibration_svg, round, score_settle, score_text, score_worst};
 use crate::scoring::batch::Scorer;
 use crate::scoring::compare::{Comparison, compare};
 use crate::scoring::condition::Condition;
 use crate::scoring::label::{Labels, label};
 use crate::scoring::line::Line;
 use crate::scoring::rival::{Counted, features};
+use crate::scoring::settle::{Sample, Settling};
 use crate::scoring::split::{Split, part};
 use crate::scoring::summary::Summary;
 use crate::scoring::take::{AsOf, take};
@@ -73,22 +76,29 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     let mut progress = Progress::new("jobs scored", None);
     let mut summary = Summary::default();
     let mut worst = Worst::new(args.worst);
+    let mut sample = Sample::new(args.settle, args.seed);
     while let Some(batch) = jobs.next(args.at_a_time.max(1))? {
         let ours = |(line, job): &&(usize, Job)| {
             *line as u64 % shard.1 == shard.0 - 1 && split.as_ref().is_none_or(|s| s.holds_out(job))
         };
         let batch = batch.iter().filter(ours).collect::<Vec<_>>();
         let scored = scorer.score(&batch.iter().map(|b| &b.1).collect::<Vec<_>>());
-        let mut text = String::new();
+        let lines = batch
+            .iter()
+            .zip(&scored)
+            .map(|((at, _), scored)| (*at as u64, scored));
+        summary.merge(&Summary::of(&lines.collect::<Vec<_>>()));
         for ((at, job), scored) in batch.iter().zip(&scored) {
-            summary.add(*at as u64, &scored.line, &scored.outcomes);
             worst.offer(&scored.line, job);
-            if args.ndjson {
-                let line = serde_json::to_value(&scored.line).map_err(unwritable)?;
-                text.push_str(&format!("{}\n", round::all(line)));
-            }
+            sample.offer(*at as u64, job);
         }
-        out::text(&text)?;
+        if args.ndjson {
+            let lines = scored.par_iter().map(|scored| {
+                let line = serde_json::to_value(&scored.line).map_err(unwritable)?;
+                Ok(format!("{}\n", round::all(line)))
+            });
+            out::text(&lines.collect::<Result<String, Failure>>()?)?;
+        }
         progress.done(summary.jobs);
     }
     drop(progress);
@@ -101,7 +111,8 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     }
     // Of no job there is nothing to tell; why there is none is said below.
     if !args.ndjson && summary.jobs > 0 {
-        tell(&summary, &knowledge, common)?;
+        let settling = (args.settle > 0).then(|| sample.settle(&knowledge));
+        tell(&summary, settling.as_ref(), &knowledge, common)?;
         if args.worst > 0 && !common.json {
             out::text(&score_worst::worst(&worst.misled(&scorer)))?;
         }
@@ -113,12 +124,21 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     end(&jobs)
 }
 
-fn tell(summary: &Summary, knowledge: &Knowledge, common: &Common) -> Result<(), Failure> {
+fn tell(
+    summary: &Summary,
+    settling: Option<&Settling>,
+    knowledge: &Knowledge,
+    common: &Common,
+) -> Result<(), Failure> {
     if common.json {
-        out::document(&score_text::summary_json(summary, &knowledge.sha256))
-    } else {
-        out::text(&score_text::summary(summary))
+        let mut document = score_text::summary_json(summary, &knowledge.sha256);
+        if let Some(settling) = settling {
+            document["settle"] = score_settle::settle_json(settling);
+        }
+        return out::document(&document);
     }
+    out::text(&score_text::summary(summary))?;
+    settling.map_or(Ok(()), |s| out::text(&score_settle::settle(s)))
 }
 
 fn end(jobs: &Jobs<'_>) -> Result<(), Failure> {
@@ -239,7 +259,7 @@ pub fn merge(args: &Merge, common: &Common) -> Result<(), Failure> {
     for file in &args.files {
         whole.merge(&sums(file)?);
     }
-    tell(&whole, &knowledge, common)
+    tell(&whole, None, &knowledge, common)
 }
 
 /// Runs `compare`.

@@ -13,13 +13,25 @@ const UNIT: f64 = 1_152_921_504_606_846_976.0;
 pub struct ExactSum(i128);
 
 impl ExactSum {
+    /// The sum of one number; of none if it is not finite.
+    #[must_use]
+    pub fn of(x: f64) -> Self {
+        if !x.is_finite() {
+            return Self(0);
+        }
+        #[expect(clippy::cast_possible_truncation, reason = "multiples of the unit")]
+        let units = (x * UNIT).round() as i128;
+        Self(units)
+    }
+
     /// Adds a number; one that is not finite is left out.
     pub fn add(&mut self, x: f64) {
-        if x.is_finite() {
-            #[expect(clippy::cast_possible_truncation, reason = "multiples of the unit")]
-            let units = (x * UNIT).round() as i128;
-            self.0 += units;
-        }
+        self.0 += Self::of(x).0;
+    }
+
+    /// Adds another sum so many times.
+    pub fn add_times(&mut self, other: Self, times: u32) {
+        self.0 += other.0 * i128::from(times);
     }
 
     /// Adds another sum.
@@ -66,6 +78,10 @@ mod tests {
         back.merge(front);
         assert_eq!(whole, back);
         assert!((whole.value() - (0.1 + 3.3e-7)).abs() < 1e-7);
+        let (mut thrice, mut one_by_one) = (ExactSum::default(), ExactSum::default());
+        thrice.add_times(ExactSum::of(-0.1), 3);
+        (0..3).for_each(|_| one_by_one.add(-0.1));
+        assert_eq!(thrice, one_by_one);
         let text = serde_json::to_string(&whole).unwrap();
         assert_eq!(serde_json::from_str::<ExactSum>(&text).unwrap(), whole);
     }

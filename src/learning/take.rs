@@ -88,13 +88,20 @@ pub fn bare(job: &Job) -> Job {
 /// What decides the shares of a bare job, the shop included: shops may differ.
 #[must_use]
 pub fn bare_key(job: &Job) -> String {
-    let mut bare = bare(job);
-    bare.job.clear();
-    bare.complaint.clear();
-    bare.extra.retain(|key, _| key == SHOP || key == SHOP_ID);
-    bare.bench = Bench::default();
-    for entry in &mut bare.entries {
+    key(bare(job))
+}
+
+/// What decides the chances of a job that is cut down: not its number, its bench, who wrote an
+/// entry, or when.
+#[must_use]
+pub fn key(job: Job) -> String {
+    let mut job = job;
+    job.job.clear();
+    job.complaint.clear();
+    job.extra.retain(|key, _| key == SHOP || key == SHOP_ID);
+    job.bench = Bench::default();
+    for entry in &mut job.entries {
         (entry.at, entry.by, entry.note) = (None, None, None);
     }
-    to_json(&bare).to_string()
+    to_json(&job).to_string()
 }

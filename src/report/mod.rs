@@ -39,6 +39,7 @@ pub mod remarks;
 pub mod round;
 pub mod rows;
 pub mod schema;
+pub mod score_settle;
 pub mod score_text;
 pub mod score_worst;
 pub mod selftest_json;

@@ -28,16 +28,16 @@ pub(super) fn solve(knowledge: &Knowledge, job: &Job) -> Result<Solved, SolveErr
         .log_evidence(std::slice::from_ref(&all))
         .map_err(told)?;
     let answers = reckoner.parts(&all).map_err(told)?;
-    let mut chances: Vec<(String, f64)> = Vec::new();
+    let mut chances: Vec<(std::sync::Arc<str>, f64)> = Vec::new();
     for ((share, answer), case) in answers.iter().zip(&evidence.cases) {
         for fault in case.model.faults.iter().filter(|f| !f.wear_only) {
             let place = FaultPlace::of(fault).find(case);
             let chance = place.and_then(|(v, s)| answer.parts.get(&v).map(|p| p[s]));
             let chance = share * chance.unwrap_or(0.0);
             let id = fault.id();
-            match chances.iter_mut().find(|c| c.0 == id) {
+            match chances.iter_mut().find(|c| *c.0 == *id) {
                 Some(known) => known.1 += chance,
-                None => chances.push((id, chance)),
+                None => chances.push((id.into(), chance)),
             }
         }
     }

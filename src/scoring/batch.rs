@@ -3,14 +3,17 @@
 //! Must not read or write files, or sum.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::{Mutex, PoisonError};
+use std::sync::Arc;
 
+use rayon::prelude::*;
+
+use super::known::{Answer, Known};
 use super::label::{Label, Labels, label, shop};
 use super::line::{Line, Outcomes};
-use super::rival::{Counted, fault_of, features, log_share, shares_of};
-use super::solve::{SolveError, Solved, Solver};
+use super::rival::{Counted, fault_of, features, log_share};
+use super::solve::Solver;
 use super::split::engine;
-use super::take::{AsOf, Taken, bare, bare_key, take};
+use super::take::{AsOf, Taken, bare, key, take};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 
@@ -34,12 +37,29 @@ pub struct Scorer<'k> {
     #[cfg(feature = "classifiers")]
     classifiers: Option<super::classifier::Classifiers>,
     faults: BTreeSet<String>,
-    /// Shares before anything was seen, by engine, past and temperature.
-    bare: Mutex<BTreeMap<String, Option<BTreeMap<String, f64>>>>,
+    known: Known,
 }
 
-/// Kinds of bare jobs kept.
-const MOST_BARE: usize = 4096;
+/// A job as it is asked: cut down, and bare of everything seen, each with what decides its answer.
+struct Asked {
+    taken: Taken,
+    key: String,
+    bare: Job,
+    bare_key: String,
+}
+
+impl Asked {
+    fn new(job: &Job, as_of: AsOf) -> Self {
+        let taken = take(job, as_of);
+        let bare = bare(&taken.job);
+        Self {
+            key: key(taken.job.clone()),
+            bare_key: key(bare.clone()),
+            bare,
+            taken,
+        }
+    }
+}
 
 /// A scored job.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,7 +96,7 @@ impl<'k> Scorer<'k> {
             #[cfg(feature = "classifiers")]
             classifiers: None,
             faults,
-            bare: Mutex::new(BTreeMap::new()),
+            known: Known::default(),
         }
     }
 
@@ -97,42 +117,49 @@ impl<'k> Scorer<'k> {
     /// Scores jobs.
     #[must_use]
     pub fn score(&self, jobs: &[&Job]) -> Vec<Scored> {
-        let taken = jobs.iter().map(|j| take(j, self.as_of)).collect::<Vec<_>>();
-        let keys = taken.iter().map(|t| bare_key(&t.job)).collect::<Vec<_>>();
-        let mut known = self.bare.lock().unwrap_or_else(PoisonError::into_inner);
-        if known.len() > MOST_BARE {
-            // Dropping them changes no score, only the time to solve them again.
-            known.clear();
-        }
-        let mut wanted: BTreeMap<&String, Job> = BTreeMap::new();
-        for (key, taken) in keys.iter().zip(&taken) {
-            if !known.contains_key(key) {
-                wanted.entry(key).or_insert_with(|| bare(&taken.job));
-            }
-        }
-        let mut all = taken.iter().map(|t| &t.job).collect::<Vec<_>>();
-        all.extend(wanted.values());
-        let mut solved = self.solver.solve(&all);
-        let bare = solved.split_off(jobs.len());
-        for (key, solved) in wanted.into_keys().zip(bare) {
-            known.insert(key.clone(), solved.ok().map(|s| shares_of(&s)));
-        }
-        let zipped = jobs.iter().zip(&taken).zip(solved.iter().zip(&keys));
+        let asked = jobs.par_iter().map(|job| Asked::new(job, self.as_of));
+        let asked = asked.collect::<Vec<_>>();
+        let answers = self.answers(&asked);
+        let zipped = jobs.par_iter().zip(&asked);
         zipped
-            .map(|((job, taken), (solved, key))| {
-                let bare = known.get(key).and_then(Option::as_ref);
-                self.one(job, taken, solved, bare)
+            .map(|(job, asked)| {
+                let bare = &answers[asked.bare_key.as_str()];
+                self.one(job, &asked.taken, &answers[asked.key.as_str()], bare)
             })
             .collect()
     }
 
-    fn one(
-        &self,
-        job: &Job,
-        taken: &Taken,
-        solved: &Result<Solved, SolveError>,
-        bare: Option<&BTreeMap<String, f64>>,
-    ) -> Scored {
+    /// The answers to everything that is asked, what was answered before among them.
+    fn answers<'a>(&self, asked: &'a [Asked]) -> BTreeMap<&'a str, Arc<Answer>> {
+        let mut answers = BTreeMap::new();
+        let mut wanted: BTreeMap<&str, &Job> = BTreeMap::new();
+        for one in asked {
+            for (key, job) in [(&one.key, &one.taken.job), (&one.bare_key, &one.bare)] {
+                if answers.contains_key(key.as_str()) || wanted.contains_key(key.as_str()) {
+                    continue;
+                }
+                match self.known.get(key) {
+                    Some(known) => {
+                        answers.insert(key.as_str(), known);
+                    }
+                    None => {
+                        wanted.insert(key, job);
+                    }
+                }
+            }
+        }
+        let solved = self
+            .solver
+            .solve(&wanted.values().copied().collect::<Vec<_>>());
+        for (key, solved) in wanted.into_keys().zip(solved) {
+            let answer = Arc::new(Answer::new(solved));
+            self.known.keep(key.to_owned(), &answer);
+            answers.insert(key, answer);
+        }
+        answers
+    }
+
+    fn one(&self, job: &Job, taken: &Taken, answer: &Answer, bare: &Answer) -> Scored {
         let mut line = Line::empty(&job.job, &self.knowledge.sha256);
         line.shop = shop(job).map(str::to_owned);
         line.engine = engine(job);
@@ -141,12 +168,12 @@ impl<'k> Scorer<'k> {
         line.left_out = left_out.map(|(w, n)| ((*w).to_owned(), *n)).collect();
         let label = label(job, self.knowledge, self.labels);
         let mut outcomes = Outcomes::default();
-        match (solved, &label) {
+        match (&answer.solved, &label) {
             (Err(error), _) => line.flags.push(error.flag().to_owned()),
             (Ok(_), None) => line.flags.push("no_label".to_owned()),
             (Ok(solved), Some(label)) => {
                 outcomes = line.score(solved, label);
-                line.rivals = self.rivals(taken, label, solved, bare);
+                line.rivals = self.rivals(taken, label, answer, bare);
             }
         }
         Scored { line, outcomes }
@@ -156,32 +183,31 @@ impl<'k> Scorer<'k> {
         &self,
         taken: &Taken,
         label: &Label,
-        solved: &Solved,
-        bare: Option<&BTreeMap<String, f64>>,
+        answer: &Answer,
+        bare: &Answer,
     ) -> BTreeMap<String, f64> {
         let mut scores = BTreeMap::new();
         let Some(fault) = label.causes.first().map(|c| fault_of(c)) else {
             return scores;
         };
-        let mut put = |name: &str, shares: &BTreeMap<String, f64>| {
-            scores.insert(name.to_owned(), log_share(shares, fault));
+        let mut put = |name: &str, share: Option<f64>| {
+            scores.insert(name.to_owned(), log_share(share));
         };
-        put(ANSWERS, &shares_of(solved));
-        if let Some(bare) = bare {
-            put(FIGURES_ONLY, bare);
+        put(ANSWERS, answer.share(fault));
+        if bare.solved.is_ok() {
+            put(FIGURES_ONLY, bare.share(fault));
         }
         if !self.trained.is_empty() {
-            put(MOST_COMMON, &self.trained.most_common(&self.faults));
+            let of = |shares: &BTreeMap<String, f64>| shares.get(fault).copied();
+            put(MOST_COMMON, of(&self.trained.most_common(&self.faults)));
             let features = features(&taken.job);
-            put(
-                NAIVE_BAYES,
-                &self.trained.naive_bayes(&features, &self.faults),
-            );
+            let bayes = self.trained.naive_bayes(&features, &self.faults);
+            put(NAIVE_BAYES, of(&bayes));
         }
         #[cfg(feature = "classifiers")]
         if let Some(classifiers) = &self.classifiers {
             for (name, shares) in classifiers.shares(&features(&taken.job), &self.faults) {
-                put(name, &shares);
+                put(name, shares.get(fault).copied());
             }
         }
         scores

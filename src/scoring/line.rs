@@ -99,7 +99,7 @@ impl Line {
         let chances = solved.chances.iter().map(|c| c.1).collect::<Vec<_>>();
         let mut wanted = Vec::new();
         for cause in &label.causes {
-            match solved.chances.iter().position(|c| c.0 == *cause) {
+            match solved.chances.iter().position(|c| *c.0 == **cause) {
                 Some(at) => {
                     wanted.push(at);
                     self.causes.push(cause.clone());
@@ -121,7 +121,7 @@ impl Line {
         let first =
             (0..chances.len()).max_by(|a, b| chances[*a].total_cmp(&chances[*b]).then(b.cmp(a)));
         self.top = first.map(|at| chances[at]);
-        self.first = first.map(|at| solved.chances[at].0.clone());
+        self.first = first.map(|at| solved.chances[at].0.to_string());
         self.proof = Some(label.proof.map_or("simulated", |p| p.id()).to_owned());
         self.weight = label.weight;
         Outcomes { pairs }

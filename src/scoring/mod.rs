@@ -2,8 +2,8 @@
 //!
 //! Reading order: [`interval`] and [`measure`] (arithmetic), [`isotonic`] (calibration),
 //! [`label`] (what was true, as far as anybody knows), [`take`] (which entries count, shared with the fit),
-//! [`solve`] (chances of many jobs; `apart`, of one too wide for that), [`line`] (one job's score), [`summary`] (sums over jobs),
-//! [`split`] (who is held out), [`batch`] (many jobs at once), [`worst`] (the most misled),
+//! [`solve`] (chances of many jobs; `apart`, of one too wide for that), [`known`] (answers given before), [`line`] (one job's score), [`summary`] (sums over jobs),
+//! [`split`] (who is held out), [`batch`] (many jobs at once), [`worst`] (the most misled), [`settle`] (minutes under the suggested order, on a sample),
 //! [`rival`] (simple rivals; `classifier`, those of a library), [`compare`] (two scorings, paired), [`condition`] (`--fail-if`).
 //! Holds no files and no threads of its own beyond those of a batch.
 
@@ -15,11 +15,13 @@ pub mod compare;
 pub mod condition;
 pub mod interval;
 pub mod isotonic;
+pub mod known;
 pub mod label;
 pub mod line;
 pub mod measure;
 pub mod reliability;
 pub mod rival;
+pub mod settle;
 pub mod solve;
 pub mod split;
 pub mod summary;

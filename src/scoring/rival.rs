@@ -4,6 +4,7 @@
 //! score is `ln share` of the first true one. Must not see the network.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::solve::Solved;
 use crate::job::{EntryBody, Job, ReadingValue, Told};
@@ -59,23 +60,35 @@ pub fn fault_of(cause: &str) -> &str {
     cause.split(':').next().unwrap_or(cause)
 }
 
-/// Shares of the faults from chances: `1 - prod (1 - p)` over cylinders, brought to one.
+/// Chances brought to shares of the faults, as far as they are needed: `1 - prod (1 - p)` over
+/// cylinders for each fault, and the sum of these over all faults.
 #[must_use]
-pub fn shares_of(solved: &Solved) -> BTreeMap<String, f64> {
-    let mut none: BTreeMap<String, f64> = BTreeMap::new();
+pub fn parts_of(solved: &Solved) -> (Vec<(Arc<str>, f64)>, f64) {
+    let mut none: Vec<(Arc<str>, f64)> = Vec::new();
+    let mut places: BTreeMap<&str, usize> = BTreeMap::new();
     for (cause, p) in &solved.chances {
-        *none.entry(fault_of(cause).to_owned()).or_insert(1.0) *= 1.0 - p;
+        let fault = fault_of(cause);
+        let at = *places.entry(fault).or_insert_with(|| {
+            // A fault of the whole engine is named as its cause is.
+            let name = if fault.len() == cause.len() {
+                Arc::clone(cause)
+            } else {
+                fault.into()
+            };
+            none.push((name, 1.0));
+            none.len() - 1
+        });
+        none[at].1 *= 1.0 - p;
     }
-    let total: f64 = none.values().map(|n| 1.0 - n).sum();
-    none.into_iter()
-        .map(|(f, n)| (f, (1.0 - n) / total))
-        .collect()
+    none.iter_mut().for_each(|f| f.1 = 1.0 - f.1);
+    let total = none.iter().map(|f| f.1).sum();
+    (none, total)
 }
 
 /// `ln share` of a fault, held at the edge.
 #[must_use]
-pub fn log_share(shares: &BTreeMap<String, f64>, fault: &str) -> f64 {
-    shares.get(fault).copied().unwrap_or(0.0).max(LEAST).ln()
+pub fn log_share(share: Option<f64>) -> f64 {
+    share.unwrap_or(0.0).max(LEAST).ln()
 }
 
 /// Counts of faults and of what was seen with them: the most common cause, and naive Bayes.

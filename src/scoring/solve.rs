@@ -6,6 +6,7 @@
 //! score.
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
@@ -64,7 +65,7 @@ pub struct Solved {
     /// Natural logarithm of the chance of everything seen and read, the complaint included.
     pub log_evidence: f64,
     /// Cause and chance, a fraction, in reading order; wear of a set is no cause.
-    pub chances: Vec<(String, f64)>,
+    pub chances: Vec<(Arc<str>, f64)>,
 }
 
 /// One kind of engine a job may be about, ready to run.
@@ -72,7 +73,7 @@ struct Ready {
     weight: f64,
     ticket: Ticket,
     /// Cause, query, state.
-    places: Vec<(String, usize, usize)>,
+    places: Vec<(Arc<str>, usize, usize)>,
 }
 
 /// Solves jobs over one set of figures.
@@ -80,6 +81,8 @@ struct Ready {
 pub struct Solver<'k> {
     knowledge: &'k Knowledge,
     pool: Pool,
+    /// Each cause once.
+    names: Mutex<BTreeMap<String, Arc<str>>>,
 }
 
 impl<'k> Solver<'k> {
@@ -90,6 +93,7 @@ impl<'k> Solver<'k> {
         Self {
             knowledge,
             pool: Pool::new(most_bytes, widest),
+            names: Mutex::default(),
         }
     }
 
@@ -147,8 +151,14 @@ impl<'k> Solver<'k> {
             let (request, lane) = case.merged_request(queries, RESTARTS);
             let place = |v: VarId| request.queries.iter().position(|q| q[0] == v);
             let found = causes_of(&case).into_iter();
-            let places = found.filter_map(|(id, v, s)| Some((id, place(v)?, s)));
+            let mut names = self.names.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut name = |id: String| match names.get(&id) {
+                Some(name) => Arc::clone(name),
+                None => Arc::clone(names.entry(id.clone()).or_insert(id.into())),
+            };
+            let places = found.filter_map(|(id, v, s)| Some((name(id), place(v)?, s)));
             let places = places.collect();
+            drop(names);
             Ready {
                 weight: case.weight,
                 ticket: batch.take(case.model.network, request, lane),
@@ -191,12 +201,12 @@ fn mixed(
     let most = logs.fold(f64::NEG_INFINITY, f64::max);
     let share = |g: &(f64, Solved)| g.0 * (g.1.log_evidence - most).exp();
     let total: f64 = good.iter().map(share).sum();
-    let mut order: Vec<String> = Vec::new();
-    let mut sums: BTreeMap<String, f64> = BTreeMap::new();
+    let mut order: Vec<Arc<str>> = Vec::new();
+    let mut sums: BTreeMap<Arc<str>, f64> = BTreeMap::new();
     for case in &good {
         for (id, chance) in &case.1.chances {
-            let sum = sums.entry(id.clone()).or_insert_with(|| {
-                order.push(id.clone());
+            let sum = sums.entry(Arc::clone(id)).or_insert_with(|| {
+                order.push(Arc::clone(id));
                 0.0
             });
             *sum += share(case) / total * chance;

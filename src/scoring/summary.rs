@@ -7,8 +7,10 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use super::batch::Scored;
 use super::interval::{Interval, percentiles, wilson};
 use super::isotonic::{Curve, Point, isotonic};
 use super::line::{Line, Outcomes};
@@ -56,13 +58,14 @@ impl Default for Mean {
 }
 
 impl Mean {
-    fn add(&mut self, value: f64, weight: f64, times: &[f64]) {
-        self.sum.add(value * weight);
-        self.weight.add(weight);
+    fn add(&mut self, value: f64, weight: f64, times: &[u32]) {
+        let (value, weight) = (ExactSum::of(value * weight), ExactSum::of(weight));
+        self.sum.merge(value);
+        self.weight.merge(weight);
         for (draw, times) in self.draws.iter_mut().zip(times) {
-            if *times > 0.0 {
-                draw.0.add(value * weight * times);
-                draw.1.add(weight * times);
+            if *times > 0 {
+                draw.0.add_times(value, *times);
+                draw.1.add_times(weight, *times);
             }
         }
     }
@@ -151,6 +154,26 @@ pub struct CalibrationRow {
 }
 
 impl Summary {
+    /// Sums over lines with their places in the whole input, in parts on all threads: sums are
+    /// exact, so the parts do not matter.
+    #[must_use]
+    pub fn of(lines: &[(u64, &Scored)]) -> Self {
+        let parts = lines.par_chunks(lines.len().div_ceil(rayon::current_num_threads()).max(1));
+        let parts = parts.map(|part| {
+            let mut sums = Self::default();
+            for (at, scored) in part {
+                sums.add(*at, &scored.line, &scored.outcomes);
+            }
+            sums
+        });
+        parts
+            .reduce_with(|mut a, b| {
+                a.merge(&b);
+                a
+            })
+            .unwrap_or_default()
+    }
+
     /// Adds the line of job number `at` of the whole input.
     pub fn add(&mut self, at: u64, line: &Line, outcomes: &Outcomes) {
         self.jobs += 1;
@@ -351,7 +374,7 @@ fn bin_of(p: f64) -> usize {
 }
 
 /// How often a job counts in each draw.
-fn times(at: u64) -> Vec<f64> {
+fn times(at: u64) -> Vec<u32> {
     /// Seed of the resampling; any will do.
     const SEED: u64 = 1979;
     let mut luck = Luck::new(SEED, at);
@@ -359,12 +382,12 @@ fn times(at: u64) -> Vec<f64> {
 }
 
 /// A Poisson number of mean one (Knuth's product of uniforms).
-fn poisson(luck: &mut Luck) -> f64 {
+fn poisson(luck: &mut Luck) -> u32 {
     let stop = (-1.0_f64).exp();
-    let (mut product, mut n) = (luck.share(), 0.0);
+    let (mut product, mut n) = (luck.share(), 0);
     while product > stop {
         product *= luck.share();
-        n += 1.0;
+        n += 1;
     }
     n
 }

@@ -1,0 +1,54 @@
+//! Minutes to settle in the suggested order, for people and as JSON.
+//!
+//! Must not compute beyond rounding.
+
+use std::fmt::Write;
+
+use serde_json::{Value, json};
+
+use super::round::number;
+use crate::scoring::settle::Settling;
+
+/// As a page.
+#[must_use]
+pub fn settle(s: &Settling) -> String {
+    let mut page = format!(
+        "\nIn the suggested order, {} jobs played again from their first look\n",
+        s.jobs
+    );
+    let _ = writeln!(
+        page,
+        "  {} came to act before the record ran out, {} did not, {} could not be reckoned",
+        s.settled,
+        s.jobs - s.settled - s.failed,
+        s.failed
+    );
+    if s.settled > 0 {
+        let _ = writeln!(
+            page,
+            "  to settle: {:.1} minutes of checks ({:.1} to {:.1}), {:.1} checks; on record {:.1} minutes",
+            s.minutes, s.interval.low, s.interval.high, s.checks, s.on_record
+        );
+    }
+    let _ = writeln!(
+        page,
+        "  suggested and not on record: {:.1} checks a job",
+        s.passed
+    );
+    page
+}
+
+/// As JSON.
+#[must_use]
+pub fn settle_json(s: &Settling) -> Value {
+    json!({
+        "jobs": s.jobs,
+        "settled": s.settled,
+        "failed": s.failed,
+        "minutes": { "value": number(s.minutes),
+            "interval": [number(s.interval.low), number(s.interval.high)] },
+        "checks": number(s.checks),
+        "minutes_on_record": number(s.on_record),
+        "passed_over": number(s.passed),
+    })
+}
