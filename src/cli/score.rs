@@ -5,6 +5,7 @@
 use std::path::Path;
 
 use rayon::prelude::*;
+use serde_json::Value;
 
 use super::args::Common;
 use super::args_scoring::{AsOf as AsOfArg, Compare, Merge, Score};
@@ -132,9 +133,7 @@ fn tell(
 ) -> Result<(), Failure> {
     if common.json {
         let mut document = score_text::summary_json(summary, &knowledge.sha256);
-        if let Some(settling) = settling {
-            document["settle"] = score_settle::settle_json(settling);
-        }
+        document["settle"] = settling.map_or(Value::Null, score_settle::settle_json);
         return out::document(&document);
     }
     out::text(&score_text::summary(summary))?;

@@ -285,14 +285,6 @@ impl Phrases {
         })
     }
 
-    /// Takes a text apart.
-    #[must_use]
-    pub fn read(&self, text: &str) -> Parsed {
-        let mut parsed = Parsed::default();
-        Self::each(text, |piece| self.piece(piece, &mut parsed));
-        parsed
-    }
-
     /// Takes one piece of a text apart.
     #[must_use]
     pub fn one(&self, piece: &str) -> Parsed {
@@ -445,12 +437,13 @@ impl Unmapped {
 
 #[cfg(test)]
 mod tests {
+    use super::super::memo::Memo;
     use super::*;
     use crate::knowledge::{KnowledgeFiles, load};
 
     fn read(text: &str) -> Vec<String> {
         let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
-        let parsed = Phrases::causes(&knowledge).read(text);
+        let parsed = Memo::default().causes(&Phrases::causes(&knowledge), text);
         let found = parsed.found.iter().map(|f| {
             let cylinder = f.cylinder.map_or(String::new(), |c| format!(":{c}"));
             let not = if f.negated { "not " } else { "" };
