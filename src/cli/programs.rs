@@ -12,7 +12,8 @@ use std::sync::OnceLock;
 use std::time::UNIX_EPOCH;
 
 use super::failure::Failure;
-use crate::evidence::{self, Evidence};
+use crate::diagnosis;
+use crate::evidence::Evidence;
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::network::{Shelf, Store};
@@ -32,7 +33,7 @@ const MOST_BYTES: usize = 64 << 20;
 pub fn evidence(knowledge: &Knowledge, job: &Job) -> Result<Evidence, Failure> {
     static SHELF: OnceLock<Shelf> = OnceLock::new();
     let shelf = SHELF.get_or_init(|| Shelf::with(MOST_BYTES, store()));
-    Ok(evidence::gather(knowledge, job)?.on(shelf))
+    Ok(diagnosis::bearable(knowledge, job, shelf)?)
 }
 
 fn store() -> Option<Box<dyn Store>> {

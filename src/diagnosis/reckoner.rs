@@ -25,6 +25,9 @@ use crate::network::{Bound, Group, KernelError, Shelf, Summed, VarId};
 /// Tries of the search for an order; more bought nothing on our networks.
 const RESTARTS: usize = 2;
 
+/// Table entries above which a case is refused: seconds of work, while somebody waits. Own judgement.
+const BEARABLE: f64 = 4e7;
+
 /// Error of a sum of terms that is let pass, relative to the chance of the evidence.
 const MOST_ERROR: f64 = 1e-9;
 
@@ -116,7 +119,12 @@ impl Form {
     ) -> Result<Self, DiagnosisError> {
         let switched = case.switched(terms);
         let queries = parts.iter().map(|p| vec![*p]).collect();
-        let clamped = Clamped::compile(shelf, &case.model, &switched.slots, queries, RESTARTS)?;
+        let (model, slots) = (&case.model, &switched.slots);
+        let clamped = if terms {
+            Clamped::compile_within(shelf, model, slots, queries, (RESTARTS, BEARABLE))?
+        } else {
+            Clamped::compile(shelf, model, slots, queries, RESTARTS)?
+        };
         let bound = clamped.bind(&case.model.network)?;
         Ok(Self {
             switched,

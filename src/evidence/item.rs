@@ -98,6 +98,11 @@ pub enum Remark {
         /// Why.
         why: String,
     },
+    /// What was seen at a start, left out because all starts together are too much to reckon with.
+    TooMuch {
+        /// Entry.
+        entry: usize,
+    },
     /// Set aside by a person.
     SetAside {
         /// Entry.

@@ -7,7 +7,7 @@
 use std::sync::Arc;
 
 use super::build::Model;
-use super::compile::{CompileError, Program, Request, Seen, Slot};
+use super::compile::{CompileError, ENTRY_LIMIT, Program, Request, Seen, Slot};
 use super::kernel::{Bound, KernelError, Lane};
 use super::shelf::Shelf;
 use super::sums::Group;
@@ -33,7 +33,22 @@ impl Clamped {
         queries: Vec<Vec<VarId>>,
         restarts: usize,
     ) -> Result<Self, CompileError> {
-        Self::with(shelf, model, evidence, queries, restarts, |_| Seen::Soft)
+        Self::compile_within(shelf, model, evidence, queries, (restarts, ENTRY_LIMIT))
+    }
+
+    /// As [`Clamped::compile`], refusing what needs more than so many table entries:
+    /// `(restarts, limit)`.
+    ///
+    /// # Errors
+    /// When exact work would be too wide.
+    pub fn compile_within(
+        shelf: &Shelf,
+        model: &Model,
+        evidence: &[Slot],
+        queries: Vec<Vec<VarId>>,
+        effort: (usize, f64),
+    ) -> Result<Self, CompileError> {
+        Self::with(shelf, model, evidence, queries, effort, |_| Seen::Soft)
     }
 
     /// As [`Clamped::compile`], for lanes that say of every part but those in `open` which state
@@ -48,7 +63,7 @@ impl Clamped {
         queries: Vec<Vec<VarId>>,
         open: &[VarId],
     ) -> Result<Self, CompileError> {
-        Self::with(shelf, model, evidence, queries, 0, |id| {
+        Self::with(shelf, model, evidence, queries, (0, ENTRY_LIMIT), |id| {
             if open.contains(&id) {
                 Seen::Soft
             } else {
@@ -62,7 +77,7 @@ impl Clamped {
         model: &Model,
         evidence: &[Slot],
         queries: Vec<Vec<VarId>>,
-        restarts: usize,
+        (restarts, limit): (usize, f64),
         seen: impl Fn(VarId) -> Seen,
     ) -> Result<Self, CompileError> {
         let parts = model
@@ -83,7 +98,7 @@ impl Clamped {
             queries,
             restarts,
         };
-        let program = shelf.program(&model.network, &request)?;
+        let program = shelf.program(&model.network, &request, limit)?;
         Ok(Self { program, parts })
     }
 

@@ -77,7 +77,14 @@ impl Shelf {
         self.0.as_ref().map_or(0, |inner| inner.lock().made)
     }
 
-    /// The program of a network for a class of evidence, made now if it is not there.
+    /// Whether it keeps anything.
+    #[must_use]
+    pub fn keeps(&self) -> bool {
+        self.0.is_some()
+    }
+
+    /// The program of a network for a class of evidence, made now if it is not there; refused where
+    /// it needs more than `limit` table entries, kept or not.
     ///
     /// # Errors
     /// When exact work would be too wide.
@@ -85,12 +92,19 @@ impl Shelf {
         &self,
         network: &Network,
         request: &Request,
+        limit: f64,
     ) -> Result<Arc<Program>, CompileError> {
-        if self.0.is_none() {
-            return Program::compile(network, request).map(Arc::new);
+        let make = || Program::compile_within(network, request, limit);
+        if !self.keeps() {
+            return make().map(Arc::new);
         }
         let key = ShapeKey::new(network, &network.figures(), request);
-        self.get(key, || Program::compile(network, request))
+        let program = self.get(key, make)?;
+        let entries = program.width().entries;
+        if entries > limit {
+            return Err(CompileError::TooWide { entries, limit });
+        }
+        Ok(program)
     }
 
     /// The program of that key, made now if it is not there.

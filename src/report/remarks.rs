@@ -98,6 +98,15 @@ fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
                 name(id)
             ),
         ),
+        Remark::TooMuch { entry } => (
+            "TOO_MUCH",
+            Some(*entry),
+            format!(
+                "what was seen at {} is left out: all starts together are too much to reckon with; \
+                 the last one counts",
+                names::place(job, *entry)
+            ),
+        ),
         Remark::SetAside { entry } => {
             let why = job.why_not_used(*entry);
             let why = why.filter(|w| !w.is_empty()).unwrap_or("no reason given");
@@ -174,11 +183,14 @@ pub fn entries_used(job: &Job, evidence: &Evidence) -> Used {
             _ => None,
         })
         .collect::<BTreeSet<_>>();
+    let unseen = |at: usize| evidence.remarks.contains(&Remark::TooMuch { entry: at });
     let there = job.entries.iter().enumerate().filter(|(_, e)| {
         e.is_recorded() && !matches!(e.body, EntryBody::Undo(_) | EntryBody::Aside(_))
     });
-    let (used, unused): (Vec<_>, Vec<_>) =
-        there.partition(|(at, e)| e.is_used() && says_something(&e.body, left_out.contains(at)));
+    let (used, unused): (Vec<_>, Vec<_>) = there.partition(|(at, e)| {
+        let says = says_something(&e.body, left_out.contains(at));
+        e.is_used() && says && !unseen(*at)
+    });
     Used {
         used: used.len(),
         there: used.len() + unused.len(),

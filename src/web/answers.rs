@@ -19,7 +19,7 @@ use crate::knowledge::Knowledge;
 use crate::network::Shelf;
 use crate::planning::bench::{Next, Plan};
 use crate::report::remarks::{self, Note, Used};
-use crate::{diagnosis, evidence, planning};
+use crate::{diagnosis, planning};
 
 /// Answers reckoned at once; own judgement, for two cores.
 const AT_ONCE: usize = 2;
@@ -49,8 +49,7 @@ pub struct Answers {
 }
 
 fn gather(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Evidence, String> {
-    let evidence = evidence::gather(knowledge, job).map_err(|e| e.to_string())?;
-    Ok(evidence.on(shelf))
+    diagnosis::bearable(knowledge, job, shelf).map_err(|e| e.to_string())
 }
 
 /// How a job stands, or why that cannot be said.

@@ -125,7 +125,8 @@ impl Reckoned<'_> {
         self.bench.keeper.keep(self.job().job.clone(), said);
     }
 
-    fn shelf(&self) -> Shelf {
+    /// Where its programs are kept.
+    pub fn shelf(&self) -> Shelf {
         self.bench.shelf.clone()
     }
 

@@ -7,10 +7,9 @@ use maud::{Markup, html};
 use super::bench::Bench;
 use super::frame::{bar_of_job, of_job, page};
 use super::routes::{Ask, Refusal, Reply};
-use crate::diagnosis::{FaultPlace, Moved};
+use crate::diagnosis::{self, FaultPlace, Moved};
 use crate::report::page::Symbols;
 use crate::report::{chance, names, panels, why_text};
-use crate::{diagnosis, evidence};
 
 /// A factor of this fills half the bar; larger ones are cut.
 const FULL: f64 = 20.0;
@@ -36,7 +35,8 @@ pub fn why(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         fault: cause.fault.clone(),
         cylinder: cause.cylinder,
     };
-    let evidence = evidence::gather(knowledge, job).map_err(|e| missing(e.to_string()))?;
+    let evidence = diagnosis::bearable(knowledge, job, &reckoned.shelf());
+    let evidence = evidence.map_err(|e| missing(e.to_string()))?;
     let why = diagnosis::why(&evidence, &place).map_err(|e| missing(e.to_string()))?;
     let name = names::cause(&cause.label, cause.cylinder);
     let row = |moved: &Moved| {

@@ -28,4 +28,4 @@ mod stored;
 
 pub(super) use backward::{Back, Backward, toward};
 pub use program::{CompileError, Instruction, Program, Request, Seen, Slot, Width};
-pub(super) use program::{Kind, NO_CELL, Turn};
+pub(super) use program::{ENTRY_LIMIT, Kind, NO_CELL, Turn};

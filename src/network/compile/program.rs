@@ -72,7 +72,7 @@ pub enum CompileError {
 }
 
 /// Entries above which a program is refused: about a gigabyte of working memory a lane.
-const ENTRY_LIMIT: f64 = 6e8;
+pub(in crate::network) const ENTRY_LIMIT: f64 = 6e8;
 
 /// What an instruction does to its destination.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
