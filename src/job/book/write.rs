@@ -130,6 +130,12 @@ fn merge(into: &mut Map<String, Value>, key: &str, value: &Value) {
         (Some(Value::Object(old)), Value::Object(new)) => {
             new.iter().for_each(|(k, v)| merge(old, k, v));
         }
+        // What is to be forgotten within a new table was never known.
+        (_, Value::Object(new)) => {
+            let mut table = Map::new();
+            new.iter().for_each(|(k, v)| merge(&mut table, k, v));
+            into.insert(key.to_owned(), table.into());
+        }
         _ => {
             into.insert(key.to_owned(), value.clone());
         }
