@@ -9,11 +9,12 @@ use super::entry::Problems;
 use super::fields::Fields;
 use super::forms::{OneForm, who};
 use super::frame::of_job;
-use super::inputs::{choice, number, pick, text, words};
+use super::inputs::{choice, number, pick_under, text, words};
 use super::reading_page::care;
 use super::routes::{Ask, Refusal, Reply};
-use crate::job::Mark;
-use crate::knowledge::Per;
+use crate::diagnosis::{Ranking, Standing};
+use crate::job::{Job, Mark};
+use crate::knowledge::{Knowledge, Per, Repair};
 use crate::report::{closing_text, names, panels, sheet, sheet_html};
 
 /// Work done, with what was typed.
@@ -27,25 +28,10 @@ pub fn work(
     wrong: &[(String, String)],
 ) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
-    let job = bench.book()?.job(&ask.job, knowledge)?.job;
-    let fits = knowledge
-        .repairs
-        .iter()
-        .filter(|r| job.engine.may_have(&r.needs));
-    let mut repairs: Vec<(String, String)> = fits
-        .map(|r| {
-            let each = if r.per == Per::Cylinder {
-                " (cylinder below)"
-            } else {
-                ""
-            };
-            (
-                r.id.get_ref().clone(),
-                format!("{}: {}{each}", names::plain(&r.system), r.label),
-            )
-        })
-        .collect();
-    repairs.sort_by(|a, b| a.1.cmp(&b.1));
+    let reckoned = bench.reckoned(&ask.job)?;
+    let job = reckoned.job();
+    let ranking = reckoned.standing().ok().map(|s| &s.ranking);
+    let repairs = repairs(job, knowledge, ranking);
     let chosen = knowledge
         .repairs
         .iter()
@@ -61,7 +47,7 @@ pub fn work(
                  the proof." }
         },
         fields: html! {
-            (pick("repair", "What was done", &repairs, typed))
+            (pick_under("repair", "What was done", "tap to choose", &repairs, typed))
             (text("cylinder", "Cylinder", "where it was one cylinder's", typed))
             (number("minutes", "Minutes", &[], false, typed))
             (number("parts_cost", "Parts cost", &[], false, typed))
@@ -70,6 +56,53 @@ pub fn work(
         save: "Save the work",
     };
     Ok(form.page(ask, job.entries.len(), wrong))
+}
+
+/// The repairs this engine may have, under headings: first those that mend a leading cause, the
+/// likeliest first, then all of them by system.
+fn repairs(
+    job: &Job,
+    knowledge: &Knowledge,
+    ranking: Option<&Ranking>,
+) -> Vec<(String, Vec<(String, String)>)> {
+    let shown = |r: &Repair| {
+        let each = match r.per {
+            Per::Cylinder => " (cylinder below)",
+            Per::Engine => "",
+        };
+        (r.id.get_ref().clone(), format!("{}{each}", r.label))
+    };
+    let fits: Vec<&Repair> = knowledge
+        .repairs
+        .iter()
+        .filter(|r| job.engine.may_have(&r.needs))
+        .collect();
+    let mut likely: Vec<&Repair> = Vec::new();
+    let causes = ranking.iter().flat_map(|r| &r.causes);
+    for cause in causes.filter(|c| c.standing == Standing::Leading) {
+        let fault = format!("{}.{}", cause.part, cause.fault);
+        let mends = |r: &&&Repair| r.fixes.iter().any(|f| *f.fault.get_ref() == fault);
+        for repair in fits.iter().filter(mends) {
+            if !likely.iter().any(|l| l.id == repair.id) {
+                likely.push(repair);
+            }
+        }
+    }
+    let mut groups = Vec::new();
+    if !likely.is_empty() {
+        let likely = likely.into_iter().map(shown).collect();
+        groups.push(("Likely on this job".to_owned(), likely));
+    }
+    let mut systems: Vec<&str> = fits.iter().map(|r| r.system.as_str()).collect();
+    systems.sort_unstable();
+    systems.dedup();
+    for system in systems {
+        let of = fits.iter().filter(|r| r.system == system);
+        let mut of: Vec<(String, String)> = of.map(|r| shown(r)).collect();
+        of.sort_by(|a, b| a.1.cmp(&b.1));
+        groups.push((names::plain(system), of));
+    }
+    groups
 }
 
 /// What stands against finishing a job as mended.

@@ -26,6 +26,10 @@ pub fn entry(form: &Fields, now: &str) -> Result<Value, Problems> {
         "told" => json!({ "told": told(form)? }),
         "reading" => json!({ "reading": reading(form)? }),
         "work" => {
+            if form.some("repair").is_none() {
+                let advice = "choose it from the list; if nothing was done, nothing need be saved";
+                return Err(problem("what was done is not chosen", advice));
+            }
             let mut work = named(form, "repair");
             number(form, "minutes", &mut work)?;
             number(form, "parts_cost", &mut work)?;
@@ -88,7 +92,7 @@ fn number(form: &Fields, name: &str, into: &mut Map<String, Value>) -> Result<()
         }
         _ => {
             let plain = name.replace('_', " ");
-            let what = format!("`{typed}` is no number for {plain}");
+            let what = format!("“{typed}” is no number for {plain}");
             Err(problem(&what, "write a number such as 25 or 12,50"))
         }
     }

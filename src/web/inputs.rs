@@ -114,6 +114,35 @@ pub fn pick(name: &str, label: &str, of: &[(String, String)], typed: &Fields) ->
     }
 }
 
+/// One of many under headings; nothing is chosen at first, which `blank` says.
+#[must_use]
+pub fn pick_under(
+    name: &str,
+    label: &str,
+    blank: &str,
+    groups: &[(String, Vec<(String, String)>)],
+    typed: &Fields,
+) -> Markup {
+    // The same value may stand under two headings; it is chosen under the first.
+    let is_typed = |(value, _): &(String, String)| value == typed.get(name);
+    let first = groups.iter().position(|(_, of)| of.iter().any(is_typed));
+    html! {
+        div.field {
+            label for=(name) { (label) }
+            select id=(name) name=(name) {
+                option value="" { (blank) }
+                @for (at, (heading, of)) in groups.iter().enumerate() {
+                    optgroup label=(heading) {
+                        @for one in of {
+                            option value=(one.0) selected[first == Some(at) && is_typed(one)] { (one.1) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// What is wrong with a form, above it.
 #[must_use]
 pub fn problems(of: &[(String, String)]) -> Markup {
