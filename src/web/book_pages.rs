@@ -10,6 +10,7 @@ use serde_json::{Map, Value, json};
 use super::bench::Bench;
 use super::entry::Problems;
 use super::fields::Fields;
+use super::form_words::in_form;
 use super::forms::{hidden, in_words};
 use super::frame::{bar_of_book, bar_of_job, of_job, page};
 use super::inputs::{choice, number, pick, problems, text, typed_number, words};
@@ -229,8 +230,14 @@ fn head(form: &Fields) -> Map<String, Value> {
             .map(|v| v.parse::<u32>().map_or(v.into(), Value::from));
         engine.insert(key.to_owned(), value.unwrap_or_default());
     }
-    for key in ["hours", "distance"] {
-        let value = typed_number(key, form).map(Value::from);
+    for (key, unit) in [("hours", "h"), ("distance", "km")] {
+        // The unit the form shows, where none was sent.
+        let of_unit = format!("{key}.unit");
+        let value = match form.some(&of_unit) {
+            Some(_) => typed_number(key, form),
+            None => typed_number(key, &form.clone().with(&of_unit, unit)),
+        };
+        let value = value.map(Value::from);
         engine.insert(key.to_owned(), value.unwrap_or_default());
     }
     let tools: Vec<Value> = form
@@ -281,7 +288,7 @@ pub fn open(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         Ok(parsed) => parsed.job,
         Err(errors) => {
             let all = errors.problems.iter();
-            return again(&all.map(|p| (p.what.clone(), p.try_.clone())).collect());
+            return again(&all.map(in_form).collect());
         }
     };
     let opinion = form

@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use super::bench::Bench;
 use super::entry::{self, Problems};
 use super::fields::Fields;
+use super::form_words::in_form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::problems;
 use super::routes::{Ask, Refusal, Reply};
@@ -105,7 +106,7 @@ pub fn in_words(error: &BookError) -> Option<Problems> {
     match error {
         BookError::NotUnderstood(errors) => {
             let problems = errors.problems.iter();
-            Some(problems.map(|p| (p.what.clone(), p.try_.clone())).collect())
+            Some(problems.map(in_form).collect())
         }
         _ => None,
     }
