@@ -5,7 +5,7 @@
 use super::page::{Layout, Page};
 use super::{chance, names};
 use crate::diagnosis::{Against, Closing};
-use crate::job::{Job, Proof, StartAfter, WhyNot};
+use crate::job::{Job, Proof, StartAfter, Verification, WhyNot};
 use crate::knowledge::Knowledge;
 
 /// Word for how far something is proven.
@@ -57,7 +57,9 @@ pub fn after_start(closing: &Closing, job: &Job, knowledge: &Knowledge, layout: 
 fn last_start(page: &mut Page, closing: &Closing, start: &StartAfter) {
     if let Some(why) = &start.why_not {
         page.say(&format!("This start does not count: {}.", why_not(why)));
-        wanted(page, closing);
+        if let Some(wanted) = wanted(&closing.verification) {
+            page.say(&wanted);
+        }
     } else if closing.verification.is_proven_twice() {
         page.say("Right, on a second day too.");
     } else if start.right == Some(true) {
@@ -71,15 +73,21 @@ fn last_start(page: &mut Page, closing: &Closing, start: &StartAfter) {
     }
 }
 
-/// Which start would count.
-fn wanted(page: &mut Page, closing: &Closing) {
-    if let Some(at) = closing.verification.complaint_temperature {
-        let warmest = at + crate::job::WARMER_BY;
-        let soak = crate::job::LEAST_SOAK_HOURS;
-        page.say(&format!(
-            "One counts after {soak:.0} h or more, at {warmest:.0} degC or colder."
-        ));
-    }
+/// Which start would count; nothing if nobody knows how cold it was when it started badly.
+#[must_use]
+pub fn wanted(verification: &Verification) -> Option<String> {
+    let warmest = verification.complaint_temperature? + crate::job::WARMER_BY;
+    let soak = crate::job::LEAST_SOAK_HOURS;
+    Some(format!(
+        "One counts after {soak:.0} h or more, at {warmest:.0} degC or colder."
+    ))
+}
+
+/// Whether a start that was too warm would count with its sign turned: the minus may have been
+/// forgotten.
+#[must_use]
+pub fn may_lack_a_minus(why: &WhyNot) -> bool {
+    matches!(why, WhyNot::TooWarm { was, limit } if *was > 0.0 && -was <= *limit)
 }
 
 /// One thing that stands against closing, without a full stop.

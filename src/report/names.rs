@@ -138,7 +138,9 @@ fn withdrawn(word: &str, entry: usize, why: Option<&str>) -> String {
     }
 }
 
-fn told_says(knowledge: &Knowledge, told: &Told) -> String {
+/// What one thing told says.
+#[must_use]
+pub fn told_says(knowledge: &Knowledge, told: &Told) -> String {
     match told {
         Told::Sign(sign) => sign_says(knowledge, sign),
         Told::Fact { fact, state, .. } => {

@@ -12,10 +12,10 @@ use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
-use super::{cards, trials_card};
+use super::{cards, start_card, trials_card};
 use crate::job::{Arrived, EntryBody, Job, JobState, Verification, Withdrawn, verification};
 use crate::knowledge::Knowledge;
-use crate::report::{names, panels};
+use crate::report::{entry_words, names, panels};
 
 /// The slip.
 ///
@@ -48,7 +48,7 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
     let next = cards::next(ask, &reckoned, knowledge);
     reckoned.keep();
     let content = html! {
-        (head(job, state))
+        (head(job, state, start_card::not_right(&reckoned)))
         (problems(wrong))
         (saved(ask, job, knowledge, standing.as_ref().ok().copied()))
         (cold(job, state, knowledge, &reckoned))
@@ -75,7 +75,7 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
     ))
 }
 
-fn head(job: &Job, state: JobState) -> Markup {
+fn head(job: &Job, state: JobState, not_right: Option<String>) -> Markup {
     let shape = panels::engine(&job.engine);
     let shape = match shape.is_empty() {
         true => "not described yet",
@@ -87,9 +87,24 @@ fn head(job: &Job, state: JobState) -> Markup {
             p.complaint { (job.complaint) }
             dl {
                 dt { "State" } dd { (state.label()) }
+                @if let Some(not_right) = not_right {
+                    dt { "Last start" } dd { (not_right) "." @if state == JobState::Open { " The job goes on." } }
+                }
+                @if let Some(arrived) = job.bench.arrived {
+                    dt { "Came in" } dd { (came(arrived)) }
+                }
                 dt { "Engine" } dd { (shape) " " a.small href=(of_job(&job.job, "engine")) { "Change" span.sr { " engine and bench" } } }
             }
         }
+    }
+}
+
+/// How the engine came, as it was said when the job was opened.
+fn came(arrived: Arrived) -> &'static str {
+    match arrived {
+        Arrived::Cold => "cold, not started that day",
+        Arrived::Warm => "warm, it was run",
+        Arrived::NotHereYet => "not here yet",
     }
 }
 
@@ -108,13 +123,13 @@ fn saved(ask: &Ask, job: &Job, knowledge: &Knowledge, standing: Option<&Standing
         .unwrap_or_default();
     html! {
         section.card.saved role="status" {
-            p { "Saved: " (names::says(knowledge, job, saved - 1)) }
+            p { "Saved: " (entry_words::in_full(knowledge, job, saved - 1)) }
             @if !moved.is_empty() { p { "What that did: " (moved.join("; ")) } }
             @if !others.is_empty() {
                 h2 { "Another phone wrote meanwhile" }
                 ul {
                     @for n in others {
-                        li { "entry " (n) ": " (names::says(knowledge, job, n - 1))
+                        li { "entry " (n) ": " (entry_words::in_full(knowledge, job, n - 1))
                             @if let Some(by) = &job.entries[n - 1].by { " (" (by) ")" } }
                     }
                 }
@@ -140,6 +155,7 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned<'
                 (before_the_first_start(job.bench.arrived))
                 a.main href=(of_job(&job.job, "start")) { (panels::FIRST_START) }
             } @else if verification.last_work.is_some() {
+                (start_card::does_not_count(&job.job, &verification))
                 @if state == JobState::WaitingForColdStart {
                     p { "The work is done; it waits for a cold start to prove it." }
                 }
@@ -225,7 +241,7 @@ fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
                 @for (at, entry) in job.entries.iter().enumerate() {
                     li.off[!entry.is_used()] {
                         p {
-                            (names::says(knowledge, job, at))
+                            (entry_words::in_full(knowledge, job, at))
                             @if !entry.is_used() { (taken_back(job, at)) }
                         }
                         @if let Some(note) = &entry.note { p.hint { (note) } }
@@ -307,7 +323,7 @@ pub fn change(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let content = html! {
         h1 { "Entry " (number) }
         section.card {
-            p { (names::says(knowledge, &job, number - 1)) }
+            p { (entry_words::in_full(knowledge, &job, number - 1)) }
             p { "Nothing is rubbed out: what was written stays in the book, and undoing can be \
                  undone." }
             (one("undo", &html! {

@@ -12,7 +12,7 @@ use super::inputs::{choice, number, text};
 use super::routes::{Ask, Refusal};
 use crate::job::{Fact, StartResult};
 use crate::knowledge::{Knowledge, Sign, When};
-use crate::report::{names, panels};
+use crate::report::{entry_words, panels};
 
 /// Cautions that stand before a start is watched, by their ids; the words are those of the checks.
 const BEFORE: [&str; 2] = ["over_cranking", "starting_fluid"];
@@ -155,20 +155,8 @@ fn of(knowledge: &Knowledge, when: When) -> impl Iterator<Item = &Sign> {
 
 fn words_of<'s>(states: impl Iterator<Item = &'s str>) -> Vec<(String, String)> {
     let blank = (String::new(), "not looked at".to_owned());
-    let named = states.map(|s| (s.to_owned(), shown(s)));
+    let named = states.map(|s| (s.to_owned(), entry_words::state(s)));
     std::iter::once(blank).chain(named).collect()
-}
-
-/// `s8_20` is a span of seconds; the rest are words.
-fn shown(state: &str) -> String {
-    let plain = names::plain(state);
-    match plain.strip_prefix('s') {
-        Some(span) if span.starts_with(|c: char| c.is_ascii_digit()) => {
-            format!("{} s", span.replace(' ', " to "))
-        }
-        _ if plain.ends_with(|c: char| c.is_ascii_digit()) => format!("{plain} s"),
-        _ => plain,
-    }
 }
 
 fn one(sign: &Sign, begin: &str, typed: &Fields) -> Markup {
@@ -178,24 +166,6 @@ fn one(sign: &Sign, begin: &str, typed: &Fields) -> Markup {
         (choice(&name, &sign.label, &sign.look, &states, typed))
         @if sign.seconds.is_some() {
             (number(&format!("{name}.seconds"), "or in seconds", &["s"], false, typed))
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn spans_of_seconds_read_as_such() {
-        for (state, text) in [
-            ("s8_20", "8 to 20 s"),
-            ("under_3", "under 3 s"),
-            ("over_60", "over 60 s"),
-            ("stays_on", "stays on"),
-            ("slow", "slow"),
-        ] {
-            assert_eq!(shown(state), text);
         }
     }
 }
