@@ -9,7 +9,7 @@ use super::bench::Reckoned;
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::of_job;
-use super::reading_page::{address, care, pad};
+use super::reading_page::{address, care, care_of, pad};
 use super::routes::Ask;
 use crate::diagnosis::{self, Cause, Standing};
 use crate::job::{EntryBody, Job};
@@ -226,7 +226,13 @@ fn first_move(
         h3.move { (lead) (next_text::name(first, knowledge)) }
         @if first.kind != MoveKind::HandOver { p { (next_text::takes(first, knowledge)) } }
         p { (sentence(&next_text::worth(first))) }
-        (care(knowledge, first.hazards.iter().map(String::as_str)))
+        @match check {
+            // Those of the way in to it are said in full each time.
+            Some(check) if first.hazards.iter().all(|h| check.hazards.iter().any(|c| c.get_ref() == h)) => {
+                (care_of(knowledge, job, check))
+            }
+            _ => (care(knowledge, first.hazards.iter().map(String::as_str))),
+        }
         @if let Some(check) = check { (how(check)) }
         @if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {
             p { "Heavy work: have " (checks) " checks of different kinds agree on it first." }

@@ -6,14 +6,14 @@ use maud::{Markup, html};
 
 use super::bench::Bench;
 use super::fields::{Fields, coded};
-use super::forms::{form, who};
+use super::forms::{form, now, who};
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{choice, number, problems, text};
 use super::routes::{Ask, Refusal, Reply};
 use crate::evidence::timed::TIMED;
 use crate::job::{Absent, CylinderOne, EntryBody, Job, Repeat};
 use crate::knowledge::{Check, CheckKind, Knowledge, Per};
-use crate::report::{moves, names};
+use crate::report::{entry_words, moves, names};
 
 /// Cylinders offered when nobody said how many there are.
 const CYLINDERS: u8 = 4;
@@ -100,11 +100,11 @@ pub fn one(
     let content = html! {
         h1 { (check.label) }
         @if let Some(saved) = saved.filter(|s| *s > 0 && *s <= job.entries.len()) {
-            p.saved role="status" { "Saved: " (names::says(knowledge, &job, saved - 1)) }
+            p.saved role="status" { "Saved: " (entry_words::in_full(knowledge, &job, saved - 1)) }
         }
         (problems(wrong))
         section.card {
-            (care(knowledge, check.hazards.iter().map(|h| h.get_ref().as_str())))
+            (care_of(knowledge, &job, check))
             @if !check.how.is_empty() {
                 details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (step) } } } }
             }
@@ -114,9 +114,41 @@ pub fn one(
     Ok(page(&check.label, &bar_of_job(&ask.job), &content))
 }
 
+/// Cautions of a check. They were said in full at the first cylinder; at the next ones of the same
+/// day they are folded, so that the buttons are in sight.
+#[must_use]
+pub fn care_of(knowledge: &Knowledge, job: &Job, check: &Check) -> Markup {
+    let ids = || check.hazards.iter().map(|h| h.get_ref().as_str());
+    let today: String = now().chars().take("2025-01-14".len()).collect();
+    let was_here = |e: &crate::job::Entry| {
+        e.at.as_ref().is_some_and(|at| at.starts_with(&today))
+            && matches!(&e.body, EntryBody::Reading(r) if r.check == *check.id.get_ref())
+    };
+    let again = check.per == Per::Cylinder && job.entries.iter().any(was_here);
+    match again && !check.hazards.is_empty() {
+        false => care(knowledge, ids()),
+        true => html! {
+            details.care {
+                summary { "Take care, as at the cylinder before: read it again" }
+                ul { @for text in cautions(knowledge, ids()) { li { (text) } } }
+            }
+        },
+    }
+}
+
 /// Cautions, each once; they stand before the steps.
 #[must_use]
-pub fn care<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Markup {
+pub fn care<'i>(knowledge: &'i Knowledge, ids: impl Iterator<Item = &'i str>) -> Markup {
+    let said = cautions(knowledge, ids);
+    html! {
+        @if !said.is_empty() {
+            div.care { h3 { "Take care" } ul { @for text in said { li { (text) } } } }
+        }
+    }
+}
+
+/// The texts of cautions; one without a text is said by its name.
+fn cautions<'i>(knowledge: &'i Knowledge, ids: impl Iterator<Item = &'i str>) -> Vec<&'i str> {
     let mut said: Vec<&str> = Vec::new();
     for id in ids {
         let known = knowledge.hazards.iter().find(|h| h.id.get_ref() == id);
@@ -125,11 +157,7 @@ pub fn care<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Ma
             said.push(text);
         }
     }
-    html! {
-        @if !said.is_empty() {
-            div.care { h3 { "Take care" } ul { @for text in said { li { (text) } } } }
-        }
-    }
+    said
 }
 
 /// Where a reading is typed: cylinder, result, why there is none, and what belongs to it.
