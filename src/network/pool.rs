@@ -90,7 +90,7 @@ impl Pool {
     }
 
     fn program(&self, key: ShapeKey, recipe: &Recipe) -> Result<Arc<Program>, CompileError> {
-        let make = || Program::compile_within(&recipe.network, &recipe.request, self.widest);
+        let make = || Program::compile_alike(&recipe.network, &recipe.request, self.widest);
         self.shelf.get(key, make)
     }
 }

@@ -94,7 +94,7 @@ impl Shelf {
         request: &Request,
         limit: f64,
     ) -> Result<Arc<Program>, CompileError> {
-        let make = || Program::compile_within(network, request, limit);
+        let make = || Program::compile_alike(network, request, limit);
         if !self.keeps() {
             return make().map(Arc::new);
         }

@@ -123,12 +123,10 @@ impl<'k> Expectation<'k> {
                 alone.len() - 1
             });
         }
-        // One after another: the first network of a structure lays out the program for all of them, so
-        // who comes first must not hang on threads.
-        let full = taken.iter().zip(&terms);
+        let full = taken.par_iter().zip(&terms);
         let full = full.map(|(job, terms)| self.ready(job, Some(terms), &batch));
         let full = full.collect::<Vec<_>>();
-        let alone = alone.iter().map(|job| self.ready(job, None, &batch));
+        let alone = alone.par_iter().map(|job| self.ready(job, None, &batch));
         let alone = alone.collect::<Vec<_>>();
         let all = full.iter().chain(&alone).flatten().flatten();
         let answers = batch.run(all.map(|r| r.ticket.clone()).collect());

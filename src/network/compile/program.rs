@@ -74,6 +74,10 @@ pub enum CompileError {
 /// Entries above which a program is refused: about a gigabyte of working memory a lane.
 pub(in crate::network) const ENTRY_LIMIT: f64 = 6e8;
 
+/// What a figure is taken for in a program that many networks share: about the mean of those of rare
+/// faults and of signs. One that is smaller only costs range, of which half is spare. Own judgement.
+const NOMINAL: f64 = 0.125;
+
 /// What an instruction does to its destination.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) enum Kind {
@@ -258,6 +262,37 @@ impl Program {
         request: &Request,
         limit: f64,
     ) -> Result<Self, CompileError> {
+        Self::laid_out(network, request, limit, &network.figures())
+    }
+
+    /// As [`Program::compile_within`], the same program for every network of this structure: how
+    /// small the figures are decides nothing, for each is taken as [`NOMINAL`] where the program is
+    /// to be kept in range.
+    ///
+    /// # Errors
+    /// When exact work would be too wide, with the size.
+    pub fn compile_alike(
+        network: &Network,
+        request: &Request,
+        limit: f64,
+    ) -> Result<Self, CompileError> {
+        let figures = network.figures().into_iter();
+        let nominal = |f: f64| if f == 0.0 || f == 1.0 { f } else { NOMINAL };
+        Self::laid_out(
+            network,
+            request,
+            limit,
+            &figures.map(nominal).collect::<Vec<_>>(),
+        )
+    }
+
+    /// Lays a program out for figures about as small as these, noughts and ones as they are.
+    fn laid_out(
+        network: &Network,
+        request: &Request,
+        limit: f64,
+        figures: &[f64],
+    ) -> Result<Self, CompileError> {
         let (lowered, order) = narrow(network, request);
         if order.entries > limit {
             return Err(CompileError::TooWide {
@@ -265,8 +300,7 @@ impl Program {
                 limit,
             });
         }
-        let figures = network.figures();
-        let made = contract::contract(&lowered, &order, &figures, limit)
+        let made = contract::contract(&lowered, &order, figures, limit)
             .map_err(|entries| CompileError::TooWide { entries, limit })?;
         let folded = lowered
             .folded
