@@ -101,11 +101,9 @@ fn remark_note(knowledge: &Knowledge, job: &Job, remark: &Remark) -> Note {
         Remark::TooMuch { entry } => (
             "TOO_MUCH",
             Some(*entry),
-            format!(
-                "what was seen at {} is left out: all starts together are too much to reckon with; \
-                 the last one counts",
-                names::place(job, *entry)
-            ),
+            "what was seen at this start is left out: all starts together are too much to reckon \
+             with; the last one counts"
+                .to_owned(),
         ),
         Remark::SetAside { entry } => {
             let why = job.why_not_used(*entry);
