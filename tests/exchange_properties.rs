@@ -1,66 +1,12 @@
 //! Any bytes as a table or a map: an answer or a clear error, a balance that adds up, jobs our
 //! reader takes, and never a panic.
 
-use hardstart::exchange::import::{Known, Sink, Table, Wishes, run};
-use hardstart::exchange::quarantine::Aside;
-use hardstart::exchange::{ExchangeError, Issue, map, peek};
-use hardstart::job::read_json;
-use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::exchange::map;
 use proptest::prelude::*;
-use std::sync::LazyLock;
 
-static KNOWLEDGE: LazyLock<Knowledge> =
-    LazyLock::new(|| load(&KnowledgeFiles::built_in()).unwrap());
+mod soup;
 
-#[derive(Default)]
-struct Jobs(Vec<String>, u64);
-
-impl Sink for Jobs {
-    fn job(&mut self, line: &str) -> Result<(), ExchangeError> {
-        self.0.push(line.to_owned());
-        Ok(())
-    }
-    fn issue(&mut self, _: &Issue) -> Result<(), ExchangeError> {
-        Ok(())
-    }
-    fn aside(&mut self, _: &Aside) -> Result<(), ExchangeError> {
-        self.1 += 1;
-        Ok(())
-    }
-    fn begin(&mut self, _: &Table) -> Result<(), ExchangeError> {
-        Ok(())
-    }
-}
-
-fn import(bytes: &[u8], map: Option<&str>, strict: bool) {
-    let file = tempfile::NamedTempFile::new().unwrap();
-    std::fs::write(file.path(), bytes).unwrap();
-    let _ = peek::look(file.path(), "soup", None);
-    let wishes = Wishes {
-        file: "soup".to_owned(),
-        map: map.map(str::to_owned),
-        strict,
-        ..Wishes::default()
-    };
-    let mut jobs = Jobs::default();
-    let Ok(report) = run(
-        file.path(),
-        &wishes,
-        &Known::default(),
-        &KNOWLEDGE,
-        &mut jobs,
-    ) else {
-        return;
-    };
-    assert!(report.balance.holds(), "{:?}", report.balance);
-    assert_eq!(report.balance.accepted, jobs.0.len() as u64);
-    assert_eq!(report.balance.quarantined, jobs.1);
-    for line in &jobs.0 {
-        if let Err(errors) = read_json(line, "line", &KNOWLEDGE) {
-            panic!("{}\n{line}", errors.summary());
-        }
-    }
-}
+use soup::import;
 
 const MAP: &str = r##"
 [file]

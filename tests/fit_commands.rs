@@ -31,6 +31,13 @@ fn place(jobs: &str) -> tempfile::TempDir {
     place
 }
 
+/// A fit of the jobs of [`place`] into `f.toml`, of so many rounds.
+fn fit(rounds: &str) -> [&str; 6] {
+    let files = ["fit", "jobs.ndjson", "--figures-out", "f.toml"];
+    let [fit, jobs, out, layer] = files;
+    [fit, jobs, out, layer, "--rounds", rounds]
+}
+
 #[test]
 fn a_fit_in_parts_is_the_fit_in_one_piece() {
     let place = place("30");
@@ -106,14 +113,7 @@ fn a_fit_in_parts_is_the_fit_in_one_piece() {
 fn a_fit_writes_a_layer_a_card_and_a_record_that_the_others_take() {
     let place = place("40");
     let at = place.path();
-    let args = [
-        "fit",
-        "jobs.ndjson",
-        "--figures-out",
-        "f.toml",
-        "--rounds",
-        "2",
-    ];
+    let args = fit("2");
     let page = good(at, &[&args[..], &["--hold-out", "fold=1/4"]].concat());
     assert!(page.contains("jobs held out"), "{page}");
     let card = std::fs::read_to_string(at.join("f.card.md")).unwrap();
@@ -154,14 +154,7 @@ fn a_fit_killed_at_any_moment_leaves_the_old_files_whole() {
     };
     let place = place("24");
     let at = place.path();
-    let args = [
-        "fit",
-        "jobs.ndjson",
-        "--figures-out",
-        "f.toml",
-        "--rounds",
-        "1",
-    ];
+    let args = fit("1");
     let endings = ["toml", "card.md", "run.json"];
     let files = || endings.map(|e| std::fs::read(at.join(format!("f.{e}"))).ok());
     let begun = Instant::now();

@@ -11,7 +11,9 @@ use super::failure::Failure;
 use super::{book, files};
 use crate::job::book::Access;
 use crate::job::{self, Parsed};
-use crate::knowledge::{self, FittedLayer, Knowledge, KnowledgeFile, KnowledgeFiles};
+use crate::knowledge::{
+    self, FittedLayer, Knowledge, KnowledgeErrors, KnowledgeFile, KnowledgeFiles,
+};
 use crate::network::{Network, bif};
 use crate::report::trouble::{self, Place, Trouble};
 
@@ -40,7 +42,6 @@ pub fn knowledge(common: &Common) -> Result<Knowledge, Failure> {
 pub fn layered(knowledge: Knowledge, path: &Path) -> Result<(Knowledge, FittedLayer), Failure> {
     let text = files::read(path)?;
     knowledge.with_layer(&text).map_err(|mut errors| {
-        let old = errors.problems.iter().any(|p| p.rule == FORMAT_RULE);
         let name = path.display().to_string();
         errors
             .problems
@@ -49,15 +50,21 @@ pub fn layered(knowledge: Knowledge, path: &Path) -> Result<(Knowledge, FittedLa
         let files = KnowledgeFiles {
             files: vec![KnowledgeFile { name, text }],
         };
-        Failure::Said {
-            exit: if old {
-                Exit::VersionMismatch
-            } else {
-                Exit::NoUsableInput
-            },
-            troubles: trouble::of_knowledge(&errors, &files),
-        }
+        refused(&errors, &files)
     })
+}
+
+/// Figures that cannot be used; those of another version end with a code of their own.
+fn refused(errors: &KnowledgeErrors, files: &KnowledgeFiles) -> Failure {
+    let old = errors.problems.iter().any(|p| p.rule == FORMAT_RULE);
+    Failure::Said {
+        exit: if old {
+            Exit::VersionMismatch
+        } else {
+            Exit::NoUsableInput
+        },
+        troubles: trouble::of_knowledge(errors, files),
+    }
 }
 
 /// The built-in figures, or those of a directory, without any layer.
@@ -73,17 +80,7 @@ pub fn starter(directory: Option<&Path>) -> Result<Knowledge, Failure> {
             Failure::new(Exit::NoUsableInput, Trouble::new(error.to_string(), advice))
         })?,
     };
-    knowledge::load(&files).map_err(|errors| {
-        let old = errors.problems.iter().any(|p| p.rule == FORMAT_RULE);
-        Failure::Said {
-            exit: if old {
-                Exit::VersionMismatch
-            } else {
-                Exit::NoUsableInput
-            },
-            troubles: trouble::of_knowledge(&errors, &files),
-        }
-    })
+    knowledge::load(&files).map_err(|errors| refused(&errors, &files))
 }
 
 /// The bytes of a file, or of the standard input for `-`.

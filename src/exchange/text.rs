@@ -78,11 +78,7 @@ pub fn composed(text: &str) -> Cow<'_, str> {
 /// A text as words are compared: composed, lower case, blanks single.
 #[must_use]
 pub fn folded(text: &str) -> String {
-    let text = text.trim();
-    if text.is_ascii() {
-        return folded_ascii(text);
-    }
-    let text = composed(text);
+    let text = composed(text.trim());
     let mut out = String::with_capacity(text.len());
     let mut blank = false;
     for c in text.chars() {
@@ -94,26 +90,12 @@ pub fn folded(text: &str) -> String {
             out.push(' ');
         }
         blank = false;
-        out.extend(c.to_lowercase());
-    }
-    out
-}
-
-/// The same for a text of plain letters, which most are.
-fn folded_ascii(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    let mut blank = false;
-    for b in text.bytes() {
-        let c = char::from(b);
-        if c.is_whitespace() {
-            blank = true;
-            continue;
+        // Most texts are of plain letters, which need no table of letters.
+        if c.is_ascii() {
+            out.push(c.to_ascii_lowercase());
+        } else {
+            out.extend(c.to_lowercase());
         }
-        if blank && !out.is_empty() {
-            out.push(' ');
-        }
-        blank = false;
-        out.push(c.to_ascii_lowercase());
     }
     out
 }

@@ -35,7 +35,8 @@ const DONE: f64 = -1.0;
 /// Work space, so that nothing is allocated per call.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Tail {
-    /// Repairs still to be done, in order of their own chance per minute at the beginning.
+    /// Repairs not done before, in order of their own chance per minute at the beginning where some
+    /// cover is closed.
     entries: Vec<Entry>,
     /// Chance times rate of each entry, or [`DONE`].
     keys: Vec<f64>,

@@ -10,6 +10,7 @@ use super::spread;
 use crate::evidence::{Evidence, Source};
 use crate::job::{EntryBody, Job};
 use crate::knowledge::{Check, FigureOrigin, Knowledge, Law, Relative, Sign};
+use crate::network::build::counted_share;
 
 /// Signs a start by the book shows besides its crank time.
 const BOOK: (&str, [&str; 2]) = ("start_by_the_book", ["time_to_even", "dies"]);
@@ -163,13 +164,7 @@ impl List<'_> {
             let place = Place::Root(at);
             let roots = cells(self.knowledge, &place).map_or(Vec::new(), |c| c.values());
             let counted = part.fault.iter().enumerate().map(|(n, fault)| {
-                let code = fault.code.get_ref();
-                let share = knowledge
-                    .engines
-                    .share
-                    .iter()
-                    .find(|s| s.code.get_ref() == code);
-                let share = share.map(|s| s.base / 100.0 * fault.part_of_code.unwrap_or(1.0));
+                let share = counted_share(knowledge, fault);
                 share.or(roots.get(n).copied()).unwrap_or(0.0)
             });
             let counted = counted.collect::<Vec<_>>();

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use crate::job::Proof;
 use crate::knowledge::{FittedLayer, Knowledge};
 use crate::learning::labels::{confirmed, reliability};
+use crate::network::build::counted_share;
 
 /// Jobs a starting chance of being confirmed is worth; own judgement.
 const CONFIRMED_WORTH: f64 = 20.0;
@@ -106,13 +107,7 @@ impl Starter {
             let n = defaults.origin(None, None).strength;
             for fault in &part.fault {
                 let id = format!("{}.{}", part.id.get_ref(), fault.id.get_ref());
-                let code = fault.code.get_ref();
-                let share = knowledge
-                    .engines
-                    .share
-                    .iter()
-                    .find(|s| s.code.get_ref() == code);
-                let share = share.map(|s| s.base / 100.0 * fault.part_of_code.unwrap_or(1.0));
+                let share = counted_share(knowledge, fault);
                 let p = share.unwrap_or(UNSHARED).clamp(EDGE, 1.0 - EDGE);
                 let variance = 1.0 / (n * p + HALF) + 1.0 / (n * (1.0 - p) + HALF);
                 let worth = weight / (variance * p * (1.0 - p));

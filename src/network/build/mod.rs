@@ -18,6 +18,8 @@ mod work;
 pub use builder::{BuildError, Builder, Model};
 pub use counted::Counted;
 pub use parts::FaultVariable;
-pub use roots::{RootChances, RootContext, SHOP as SHOP_CONTEXT, moved_row, root_chances};
+pub use roots::{
+    RootChances, RootContext, SHOP as SHOP_CONTEXT, counted_share, moved_row, root_chances,
+};
 pub use shape::{Condition, Shape, band};
 pub use work::Change;

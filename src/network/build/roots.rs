@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::shape::{Shape, band};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Fault, Knowledge};
 
 /// Chance before any complaint where the root layer has none: faults that no trade share
 /// pins down.
@@ -25,6 +25,14 @@ impl RootChances {
     pub fn get(&self, fault: &str) -> f64 {
         self.0.get(fault).copied().unwrap_or(UNFITTED)
     }
+}
+
+/// Share of a fault among complaints, 0 to 1, where the trade counts faults of its code.
+#[must_use]
+pub fn counted_share(knowledge: &Knowledge, fault: &Fault) -> Option<f64> {
+    let mut shares = knowledge.engines.share.iter();
+    let share = shares.find(|s| s.code.get_ref() == fault.code.get_ref())?;
+    Some(share.base / 100.0 * fault.part_of_code.unwrap_or(1.0))
 }
 
 /// What decides the starting chances of an engine.

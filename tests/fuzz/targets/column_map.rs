@@ -5,6 +5,7 @@
 
 use libfuzzer_sys::fuzz_target;
 
+#[path = "../../soup/mod.rs"]
 mod soup;
 
 const TABLE: &[u8] = include_bytes!("../seeds/table/shop.csv");
@@ -13,5 +14,5 @@ fuzz_target!(|map: &str| {
     if let Err(problems) = hardstart::exchange::map::read(map) {
         assert!(!problems.is_empty());
     }
-    soup::import(TABLE, map);
+    soup::import(TABLE, Some(map), false);
 });

@@ -6,8 +6,9 @@
 
 use libfuzzer_sys::fuzz_target;
 
+#[path = "../../soup/mod.rs"]
 mod soup;
 
 const MAP: &str = include_str!("../seeds/column_map/shop.toml");
 
-fuzz_target!(|bytes: &[u8]| soup::import(bytes, MAP));
+fuzz_target!(|bytes: &[u8]| soup::import(bytes, Some(MAP), false));

@@ -1,4 +1,5 @@
-//! One import, held to what every import promises. Must not write anywhere but a temporary file.
+//! One import, held to what every import promises; for tests that draw bytes and for those that are
+//! guided to them. Must not write anywhere but a temporary file.
 
 use std::sync::LazyLock;
 
@@ -35,13 +36,14 @@ impl Sink for Jobs {
 ///
 /// # Panics
 /// When the balance does not add up or a job comes out that our reader refuses.
-pub fn import(bytes: &[u8], map: &str) {
+pub fn import(bytes: &[u8], map: Option<&str>, strict: bool) {
     let file = tempfile::NamedTempFile::new().expect("a temporary file");
     std::fs::write(file.path(), bytes).expect("a temporary file");
     let _ = peek::look(file.path(), "soup", None);
     let wishes = Wishes {
         file: "soup".to_owned(),
-        map: Some(map.to_owned()),
+        map: map.map(str::to_owned),
+        strict,
         ..Wishes::default()
     };
     let mut jobs = Jobs::default();
