@@ -20,7 +20,8 @@ const TOLD: usize = 5;
 pub struct Jobs<'k> {
     source: Box<dyn BufRead>,
     knowledge: &'k Knowledge,
-    name: String,
+    /// The file as it was named.
+    pub name: String,
     line: usize,
     /// Lines that could not be read.
     pub refused: usize,

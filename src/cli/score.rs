@@ -147,7 +147,8 @@ fn end(jobs: &Jobs<'_>) -> Result<(), Failure> {
     }
     let mut troubles = jobs.troubles.clone();
     if troubles.is_empty() {
-        troubles.push(Trouble::new(
+        troubles.push(Trouble::in_file(
+            &jobs.name,
             "there is no job in it",
             "give one JSON job a line",
         ));
