@@ -103,8 +103,14 @@ fn compare(small: f64, asked: &[usize]) {
     };
     let lanes = (0..3).map(lane).collect::<Vec<_>>();
     let upward = program.run_upward(&bound, &lanes);
+    let times = [1.0, 0.0, 2.5];
+    let total = program.total(&program.tally(), &bound, &lanes, &times);
+    let total = total.expect("possible");
+    let mut sum = vec![0.0; SIDE * SIDE];
     for (lane, answer) in program.run(&bound, &lanes).into_iter().enumerate() {
         let answer = answer.expect("possible");
+        let second = sum.iter_mut().zip(&answer.chances);
+        second.for_each(|(s, chances)| *s += times[lane] * chances[1]);
         let log = along_rows(lane, small, None);
         assert!((answer.log_evidence - log).abs() < EXACT * log.abs());
         assert_eq!(upward[lane], Ok(answer.log_evidence));
@@ -113,6 +119,9 @@ fn compare(small: f64, asked: &[usize]) {
             let found = answer.chances[*at][1];
             assert!((found - chance).abs() < 100.0 * EXACT, "{found} {chance}");
         }
+    }
+    for (sum, total) in sum.iter().zip(&total.chances) {
+        assert!((sum - total[1]).abs() < EXACT, "{sum} {}", total[1]);
     }
 }
 

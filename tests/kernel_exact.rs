@@ -182,6 +182,36 @@ proptest! {
     }
 
     #[test]
+    fn sums_over_lanes_are_the_sums_of_their_answers_on_any_threads(seed in any::<u64>()) {
+        let case = case(seed);
+        let program = Program::compile(&case.network, &case.request).expect("small");
+        let bound = program.bind(&case.network.figures()).expect("same figures");
+        let tally = program.tally();
+        let solved = solve(&case);
+        let possible = case.lanes.iter().zip(solved);
+        let possible = possible.filter_map(|(lane, answer)| Some((lane.clone(), answer?)));
+        // Sixty times over, so that there are several pieces.
+        let possible = std::iter::repeat_n(possible.collect::<Vec<_>>(), 60).flatten();
+        let (lanes, answers): (Vec<Lane>, Vec<Answers>) = possible.unzip();
+        let times = (0..lanes.len()).map(|l| (l % 3) as f64).collect::<Vec<_>>();
+        let total = |threads| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+            pool.install(|| program.total(&tally, &bound, &lanes, &times))
+        };
+        let found = total(1).expect("possible lanes");
+        prop_assert_eq!(&found, &total(3).expect("possible lanes"));
+        let weighed = || times.iter().zip(&answers);
+        let log = weighed().map(|(n, a)| n * a.log_evidence).sum::<f64>();
+        prop_assert!(close(log, found.log_evidence));
+        for (q, cells) in found.chances.iter().enumerate() {
+            for (s, cell) in cells.iter().enumerate() {
+                let sum = weighed().map(|(n, a)| n * a.chances[q][s]).sum::<f64>();
+                prop_assert!(close(sum, *cell), "{sum} {cell}");
+            }
+        }
+    }
+
+    #[test]
     fn order_of_slots_and_restarts_change_nothing(seed in any::<u64>()) {
         let mut case = case(seed);
         case.lanes.truncate(1);

@@ -14,7 +14,8 @@
 use std::collections::BTreeMap;
 
 use crate::network::{
-    CompileError, KernelError, Lane, Network, NetworkError, Program, Request, Seen, Slot, VarId,
+    CompileError, KernelError, Lane, Network, NetworkError, Program, Request, Seen, Slot, Tally,
+    VarId,
 };
 
 /// Tries of the search for an order.
@@ -100,7 +101,9 @@ pub enum EmError {
 pub struct Em {
     problem: EmProblem,
     program: Program,
+    tally: Tally,
     lanes: Vec<Lane>,
+    times: Vec<f64>,
     /// Query of each variable that has tied rows.
     queries: BTreeMap<VarId, usize>,
 }
@@ -148,6 +151,8 @@ impl Em {
         };
         let lanes = problem.rows.iter().map(lane).collect();
         Ok(Self {
+            times: problem.rows.iter().map(|r| r.times).collect(),
+            tally: program.tally(),
             problem,
             program,
             lanes,
@@ -162,24 +167,9 @@ impl Em {
     pub fn expect(&self) -> Result<(f64, Vec<Vec<f64>>), EmError> {
         let network = &self.problem.network;
         let bound = self.program.bind(&network.figures())?;
-        let mut log = 0.0;
-        let mut families: Vec<Vec<f64>> = Vec::new();
-        for (row, answer) in self
-            .problem
-            .rows
-            .iter()
-            .zip(self.program.run(&bound, &self.lanes))
-        {
-            let answer = answer?;
-            log += row.times * answer.log_evidence;
-            families.resize(answer.chances.len(), Vec::new());
-            for (sum, chances) in families.iter_mut().zip(&answer.chances) {
-                sum.resize(chances.len(), 0.0);
-                sum.iter_mut()
-                    .zip(chances)
-                    .for_each(|(s, c)| *s += row.times * c);
-            }
-        }
+        let (tally, lanes, times) = (&self.tally, &self.lanes, &self.times);
+        let total = self.program.total(tally, &bound, lanes, times)?;
+        let families = total.chances;
         let counts = self.problem.groups.iter().map(|group| {
             let own = group.rows.first().map_or(0, |r| network.size(r.0));
             let mut counts = vec![0.0; own];
@@ -191,7 +181,7 @@ impl Em {
             }
             counts
         });
-        Ok((log, counts.collect()))
+        Ok((total.log_evidence, counts.collect()))
     }
 
     /// Log of what the pseudo-counts say of the present figures.

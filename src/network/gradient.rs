@@ -10,7 +10,7 @@
 //! certain. Cells of a row that were taken to add to one are known up to a constant of the row,
 //! so only moves that keep rows at one mean anything. Must not know what a figure means.
 
-use super::compile::{Backward, Program, toward};
+use super::compile::{Backward, Fixed, Program, toward};
 use super::kernel::{Bound, KernelError, Lane};
 use super::sweep::{Sweep, WIDE};
 
@@ -42,7 +42,14 @@ impl Program {
         let sizes = (self.fixed, self.lanes);
         Gradient {
             program: self,
-            backward: toward(&self.prologue, &self.flow, sizes, cells, self.inputs),
+            backward: toward(
+                &self.prologue,
+                &self.flow,
+                sizes,
+                cells,
+                self.inputs,
+                Fixed::Afresh,
+            ),
             figures,
         }
     }

@@ -77,12 +77,12 @@ pub enum KernelError {
 pub struct Bound {
     pub(super) fixed: Vec<f64>,
     /// Memory of finished sweeps.
-    spare: Spare,
+    pub(super) spare: Spare,
 }
 
 /// Memory that sweeps of one program hand on to each other; a copy starts empty.
 #[derive(Debug, Default)]
-struct Spare(Mutex<Vec<Buffers>>);
+pub(super) struct Spare(Mutex<Vec<Buffers>>);
 
 impl Clone for Spare {
     fn clone(&self) -> Self {
@@ -91,14 +91,14 @@ impl Clone for Spare {
 }
 
 impl Spare {
-    fn take(&self) -> Buffers {
+    pub fn take(&self) -> Buffers {
         let spare = self.0.lock();
         spare
             .map_or_else(|_| None, |mut s| s.pop())
             .unwrap_or_default()
     }
 
-    fn put(&self, buffers: Buffers) {
+    pub fn put(&self, buffers: Buffers) {
         if let Ok(mut spare) = self.0.lock() {
             spare.push(buffers);
         }

@@ -4,7 +4,7 @@
 //! Reading order: [`variable`] (what a network is), [`fold`] (the one local model),
 //! [`enumerate`] (the oracle, by definition), `compile` (how a network and a class of
 //! evidence become a program), [`kernel`] (how a program runs over lanes). [`bif`] reads and
-//! writes networks as text, `gradient` says how much each figure moves a lane, `cache` keeps
+//! writes networks as text, `gradient` says how much each figure moves a lane, `tally` sums chances over lanes, `cache` keeps
 //! programs, `batch` answers many jobs on one network, `pool` many networks of few structures.
 //! [`clamp`] lets states be ruled out lane by lane, `sweep` runs a program up and down for kernel and
 //! gradient, `shape_key` says when two networks can share a program,
@@ -27,6 +27,7 @@ mod shape_key;
 mod shelf;
 mod sums;
 mod sweep;
+mod tally;
 pub mod variable;
 
 pub use batch::{Batch, Observation};
@@ -38,4 +39,5 @@ pub use kernel::{Answers, Bound, KernelError, Lane};
 pub use pool::{Pool, PoolBatch, PoolError, Ticket};
 pub use shelf::{Shelf, Store};
 pub use sums::{Group, Summed};
+pub use tally::{Tally, Total};
 pub use variable::{Network, NetworkError, Role, VarId, Variable};

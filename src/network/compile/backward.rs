@@ -102,7 +102,16 @@ fn moved(cell: u32, step: i32, n: u32) -> u32 {
 pub(super) fn backward(made: &Made) -> Backward {
     let sizes = (made.fixed, made.lanes);
     let queries = made.query_cells.iter().copied();
-    toward(&made.prologue, &made.flow, sizes, queries, 0)
+    toward(&made.prologue, &made.flow, sizes, queries, 0, Fixed::Afresh)
+}
+
+/// What the derivatives by fixed cells hold when a sweep begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::network) enum Fixed {
+    /// Nothing that is meant: they are set or cleared.
+    Afresh,
+    /// Sums of earlier sweeps, which are added to.
+    Summed,
 }
 
 /// The downward sweep toward some fixed cells and the first so many lane cells, the inputs;
@@ -113,6 +122,7 @@ pub(in crate::network) fn toward(
     sizes: (usize, usize),
     targets: impl Iterator<Item = u32>,
     inputs: usize,
+    fixed: Fixed,
 ) -> Backward {
     let mut needed = Flags {
         fixed: vec![false; sizes.0],
@@ -128,6 +138,7 @@ pub(in crate::network) fn toward(
         touched: needed.none(),
         bare: needed.none(),
     };
+    layout.touched.fixed.fill(fixed == Fixed::Summed);
     let mut stretches = vec![0..0; flow.stretches.len()];
     let mut clear = vec![Vec::new(); flow.stretches.len()];
     let cells = |s: usize| {

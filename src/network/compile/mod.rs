@@ -26,6 +26,6 @@ mod program;
 mod seen_leaf;
 mod stored;
 
-pub(super) use backward::{Back, Backward, toward};
+pub(super) use backward::{Back, Backward, Fixed, toward};
 pub use program::{CompileError, Instruction, Program, Request, Seen, Slot, Width};
 pub(super) use program::{ENTRY_LIMIT, Kind, NO_CELL, Turn};

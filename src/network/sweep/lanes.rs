@@ -113,33 +113,70 @@ impl<'a> Sweep<'a> {
 
     /// As `round`, downward along a sweep laid out for other cells than the queries.
     pub fn round_along(&mut self, backward: &Backward) {
-        self.total = Wide::ZERO;
-        // Cells that are not cleared below are never read.
+        self.make_room();
+        clear(&mut self.fixed_slopes, &backward.clear_fixed);
+        self.turns(backward, Wide([1.0; WIDE]), true);
+        self.downward(&backward.list[backward.prologue.clone()]);
+    }
+
+    /// Forgets what [`Sweep::round_onto`] added up.
+    pub fn clear_sums(&mut self) {
+        self.make_room();
+        self.fixed_slopes.fill(Wide::ZERO);
+    }
+
+    /// Runs upward, asks how much the weight of each lane counts for, and adds the derivatives by
+    /// fixed cells, so many times over, to those of earlier rounds; along a sweep laid out for
+    /// that. The prologue waits for [`Sweep::end_sums`].
+    pub fn round_onto(&mut self, backward: &Backward, counts: impl FnOnce(&Self) -> Wide) {
+        self.up();
+        let seeds = counts(self);
+        // Stretches that share cells have to run again.
+        let shared = self.program.flow.stretches.len() > 1;
+        self.turns(backward, seeds, shared);
+    }
+
+    /// Passes what was added up on to the queries.
+    pub fn end_sums(&mut self, backward: &Backward) {
+        self.downward(&backward.list[backward.prologue.clone()]);
+    }
+
+    fn make_room(&mut self) {
+        // Cells that are not cleared are never read before they are set.
         self.slopes.resize(self.program.lanes, Wide::ZERO);
         self.fixed_slopes.resize(self.program.fixed, Wide::ZERO);
+    }
+
+    /// All turns; the weight of each lane has the slope `seeds`. Without `up` the values stand
+    /// from before.
+    fn turns(&mut self, backward: &Backward, seeds: Wide, up: bool) {
+        self.total = if up { Wide::ZERO } else { self.total };
         clear(&mut self.slopes, &backward.clear_inputs);
-        clear(&mut self.fixed_slopes, &backward.clear_fixed);
         for turn in &self.program.flow.turns {
             match *turn {
                 Turn::Up(stretch) => {
                     clear(&mut self.slopes, &backward.clear[stretch]);
-                    self.upward(stretch);
+                    if up {
+                        self.upward(stretch);
+                    }
                 }
                 Turn::Weigh(cell, lane) => {
-                    self.weigh(cell, lane);
+                    if up {
+                        self.weigh(cell, lane);
+                    }
                     let slopes = match lane {
                         true => &mut self.slopes,
                         false => &mut self.fixed_slopes,
                     };
                     // Several weights may be one cell.
-                    slopes[cell as usize].0.iter_mut().for_each(|s| *s += 1.0);
+                    let slope = slopes[cell as usize].0.iter_mut();
+                    slope.zip(seeds.0).for_each(|(s, seed)| *s += seed);
                 }
                 Turn::Down(stretch) => {
                     self.downward(&backward.list[backward.stretches[stretch].clone()]);
                 }
             }
         }
-        self.downward(&backward.list[backward.prologue.clone()]);
     }
 
     fn upward(&mut self, stretch: usize) {

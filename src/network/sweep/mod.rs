@@ -8,5 +8,5 @@ mod downward;
 mod lanes;
 mod upward;
 
-pub(super) use lanes::{Buffers, Sweep, WIDE};
+pub(super) use lanes::{Buffers, Sweep, WIDE, Wide};
 pub(super) use upward::prologue;
