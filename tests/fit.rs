@@ -104,6 +104,45 @@ fn derivatives_are_those_of_the_likelihood() {
     }
 }
 
+/// Expected: central differences of the log likelihood by the log-odds of what labels are worth;
+/// ranges of the shares rest on these derivatives too.
+#[test]
+fn derivatives_by_what_labels_are_worth_are_those_of_the_likelihood() {
+    let bench = Bench::new(plain(), 6);
+    let start = bench.starter.unmoved();
+    let counts = bench.count(&start, &bench.jobs);
+    let h = 1e-4;
+    let moved = |p: &mut f64, by: f64| *p = 1.0 / (1.0 + (1.0 - *p) / *p * (-by).exp());
+    let log = |moved: &Moved| bench.count(moved, &bench.jobs).log_likelihood.value();
+    let agree = |id: &str, found: f64, up: &Moved, down: &Moved| {
+        let wanted = (log(up) - log(down)) / (2.0 * h);
+        let near = (found - wanted).abs() < 1e-5 * (1.0 + wanted.abs());
+        assert!(near, "{id}: {found} {wanted}");
+    };
+    let mut most = counts.found.iter().collect::<Vec<_>>();
+    most.sort_by(|a, b| b.1[0].value().total_cmp(&a.1[0].value()));
+    for (id, [hit, miss]) in most.into_iter().take(3) {
+        let c = start.confirmed[id];
+        let (mut up, mut down) = (start.clone(), start.clone());
+        moved(up.confirmed.get_mut(id).unwrap(), h);
+        moved(down.confirmed.get_mut(id).unwrap(), -h);
+        agree(id, hit.value() * (1.0 - c) - miss.value() * c, &up, &down);
+    }
+    assert!(!counts.wrong.is_empty());
+    for (id, [wrong, right]) in &counts.wrong {
+        let w = start.wrong[id];
+        let (mut up, mut down) = (start.clone(), start.clone());
+        moved(up.wrong.get_mut(id).unwrap(), h);
+        moved(down.wrong.get_mut(id).unwrap(), -h);
+        agree(
+            id,
+            wrong.value() * (1.0 - w) - right.value() * w,
+            &up,
+            &down,
+        );
+    }
+}
+
 /// Expected: the property of the algorithm (Dempster, Laird and Rubin 1977), and that jobs whose
 /// labels were drawn from other figures move the fit toward these.
 #[test]

@@ -76,8 +76,8 @@ pub struct Counts {
     pub found: BTreeMap<String, [ExactSum; 2]>,
     /// Of findings with a proof: wrong, and right.
     pub wrong: BTreeMap<String, [ExactSum; 2]>,
-    /// Products of the derivatives of each job by the log-weights of two faults, lower triangle in
-    /// the order of the starter's faults.
+    /// Products of the derivatives of each job by two log-odds that are fitted, lower triangle:
+    /// weights of the starter's faults, chances of being confirmed, chances of a wrong name.
     pub information: Vec<ExactSum>,
     /// Derivative by the log-odds of a shop's system, and its square, summed over jobs.
     pub shop_slopes: ByShop<[ExactSum; 2]>,
@@ -102,7 +102,8 @@ pub struct JobCounts {
     pub found: BTreeMap<String, [f64; 2]>,
     /// Wrong and right.
     pub wrong: BTreeMap<String, [f64; 2]>,
-    /// Derivative by each fault's log-weight, in the order of the starter's faults.
+    /// Derivative by each log-odds that is fitted: weights of the starter's faults, chances of
+    /// being confirmed, chances of a wrong name.
     pub slopes: Vec<f64>,
     /// Derivative by the log-odds of each system.
     pub system_slopes: BTreeMap<String, f64>,
@@ -136,9 +137,11 @@ impl Counts {
             .resize(n * (n + 1) / 2, ExactSum::default());
         let mut at = 0;
         for (i, a) in job.slopes.iter().enumerate() {
-            for b in &job.slopes[..=i] {
-                self.information[at].add(a * b);
-                at += 1;
+            let row = &mut self.information[at..=at + i];
+            at += row.len();
+            if *a != 0.0 {
+                let sums = row.iter_mut().zip(&job.slopes);
+                sums.for_each(|(sum, b)| sum.add(a * b));
             }
         }
         let slopes = self.shop_slopes.entry(job.shop.clone()).or_default();

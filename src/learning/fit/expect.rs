@@ -188,12 +188,13 @@ impl<'k> Expectation<'k> {
                 preheat: preheat.to_owned(),
                 contexts: contexts.clone(),
             };
+            let usual = context.unmoved(&self.now);
             let queries = copies(&self.now, &case.model);
             let queries = queries.iter().map(Copy::query).collect::<Vec<_>>();
             for terms in &ways {
                 let further = terms
                     .as_ref()
-                    .map(|t| t.slots(&case.model, &self.moved, self.starter));
+                    .map(|t| t.slots(&case.model, &self.moved, &usual));
                 let further: Further = further.unwrap_or_default();
                 let (request, lane) = case.merged_with(further.clone(), queries.clone(), RESTARTS);
                 list.push(Ready {
@@ -311,6 +312,22 @@ impl<'k> Expectation<'k> {
                         *counts.system_slopes.entry(system.clone()).or_insert(0.0) += slope;
                     }
                 }
+            }
+        }
+        // Derivatives by the log-odds of what labels are worth.
+        let labels = [
+            (
+                &self.starter.confirmed,
+                &self.moved.confirmed,
+                &counts.found,
+            ),
+            (&self.starter.wrong, &self.moved.wrong, &counts.wrong),
+        ];
+        for (known, now, counted) in labels {
+            for (id, pseudo) in known {
+                let [hit, miss] = counted.get(id).copied().unwrap_or_default();
+                let p = now.get(id).copied().unwrap_or(pseudo.p);
+                counts.slopes.push(hit * (1.0 - p) - miss * p);
             }
         }
         counts

@@ -2,7 +2,9 @@
 //!
 //! A finding is right, or its name was put on another fault that was found. Each way of telling
 //! the findings of a job apart is a lane of its own. With `c` the chance that a fault that is there
-//! is found, `w` that a finding names the wrong one, and `s` how often this one is then named,
+//! is found, `w` that a finding names the wrong one, and `s` how often this one is then named (what
+//! is blamed wrongly is what is common on such an engine, by the figures before they are fitted, so
+//! that it does not move from round to round),
 //!
 //! ```text
 //!                       there          not there
@@ -16,12 +18,12 @@
 
 use std::collections::BTreeMap;
 
-use super::moved::{EDGE, Moved, Starter};
+use super::moved::{EDGE, Moved};
 use crate::job::{EntryBody, Job, Proof, finding_proof};
 use crate::knowledge::Knowledge;
 use crate::learning::labels::reliability;
 use crate::network::VarId;
-use crate::network::build::{FaultVariable, Model};
+use crate::network::build::{FaultVariable, Model, RootChances};
 
 /// Findings of one job that may be wrong; further ones are taken as right.
 const DOUBTED: usize = 3;
@@ -118,14 +120,12 @@ impl Terms {
     }
 
     /// Likelihoods of a fault there and not there.
-    fn pair(said: Said, id: &str, moved: &Moved, starter: &Starter, cylinders: f64) -> [f64; 2] {
+    fn pair(said: Said, id: &str, moved: &Moved, blamed: f64) -> [f64; 2] {
         let c = moved.confirmed.get(id).copied().unwrap_or(EDGE);
         let wrong = |proof: Proof| moved.wrong.get(proof.id()).copied().unwrap_or(0.5);
         match said {
             Said::Named(proof) => [c * (1.0 - wrong(proof)), 0.0],
             Said::NamedWrongly(proof) => {
-                let known = starter.faults.iter().find(|f| f.0 == id);
-                let blamed = known.map_or(EDGE, |f| f.1.p) / cylinders;
                 let named = wrong(proof) * blamed;
                 [(1.0 - c) * named, named]
             }
@@ -139,29 +139,27 @@ impl Terms {
         }
     }
 
-    /// Likelihoods on the parts of a network, for those of which anything is said.
+    /// Likelihoods on the parts of a network, for those of which anything is said; `usual` are
+    /// the starting chances of such an engine before anything is fitted.
     pub fn slots(
         &self,
         model: &Model,
         moved: &Moved,
-        starter: &Starter,
+        usual: &RootChances,
     ) -> Vec<(Vec<VarId>, Vec<f64>)> {
         let mut slots: BTreeMap<VarId, Vec<f64>> = BTreeMap::new();
         if !self.finished {
             return Vec::new();
         }
-        let cylinders = model.faults.iter().filter_map(|f| f.cylinder).max();
-        let cylinders = cylinders.unwrap_or(1);
-        for fault in model.faults.iter().filter(|f| !f.wear_only) {
+        let id = |fault: &FaultVariable| format!("{}.{}", fault.part, fault.fault);
+        let faults = || model.faults.iter().filter(|f| !f.wear_only);
+        let all: f64 = faults().map(|f| usual.get(&id(f))).sum();
+        for fault in faults() {
             let variable = model.now_of(fault);
             let size = model.network.size(variable);
-            let id = format!("{}.{}", fault.part, fault.fault);
-            let of = if fault.cylinder.is_some() {
-                f64::from(cylinders)
-            } else {
-                1.0
-            };
-            let [there, not] = Self::pair(self.said(fault), &id, moved, starter, of);
+            let id = id(fault);
+            let blamed = usual.get(&id) / all;
+            let [there, not] = Self::pair(self.said(fault), &id, moved, blamed);
             let values = slots.entry(variable).or_insert_with(|| vec![1.0; size]);
             for (state, value) in values.iter_mut().enumerate() {
                 *value *= if state == fault.state { there } else { not };
@@ -176,6 +174,7 @@ impl Terms {
 
 #[cfg(test)]
 mod tests {
+    use super::super::moved::Starter;
     use super::*;
     use crate::job::{Entry, Finding};
     use crate::knowledge::{KnowledgeFiles, load};
@@ -195,10 +194,9 @@ mod tests {
         let starter = Starter::of(&knowledge, 1.0);
         let moved = starter.unmoved();
         let (c, w) = (moved.confirmed["battery.tired"], moved.wrong["guess"]);
-        let pair = |said| Terms::pair(said, "battery.tired", &moved, &starter, 1.0);
+        let s = 0.07;
+        let pair = |said| Terms::pair(said, "battery.tired", &moved, s);
         assert_eq!(pair(Said::Named(Proof::Guess)), [c * (1.0 - w), 0.0]);
-        let share = starter.faults.iter().find(|f| f.0 == "battery.tired");
-        let s = share.unwrap().1.p;
         assert_eq!(pair(Said::NamedWrongly(Proof::Guess))[1], w * s);
         assert_eq!(pair(Said::NotNamed), [1.0 - c, 1.0]);
         // A job that nobody finished says nothing.
