@@ -213,10 +213,11 @@ fn a_layer_lies_over_its_own_figures_only() {
     moved.shops_differ = 0.3;
     let shop = [("cranking".to_owned(), -0.5)].into_iter().collect();
     moved.shop.insert("north".to_owned(), shop);
-    let text = layer(&moved, &counts, &sureness(&bench.starter, &moved, &counts));
+    // Ranges hang on digits that are not written, so they are reckoned once.
+    let sure = sureness(&bench.starter, &moved, &counts);
+    let text = layer(&moved, &counts, &sure);
     let (fitted, read) = bench.knowledge.clone().with_layer(&text).unwrap();
     let again = Moved::of_layer(&bench.starter, &read);
-    let sure = sureness(&bench.starter, &again, &counts);
     assert_eq!(layer(&again, &counts, &sure), text);
     assert_ne!(fitted.sha256, bench.knowledge.sha256);
     let shape = Shape {

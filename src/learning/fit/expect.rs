@@ -17,8 +17,8 @@ use rayon::prelude::*;
 use super::apart::{self, Further};
 use super::copies::{Copy, copies};
 use super::counts::{Counts, JobCounts, SCHEMA};
-use super::moved::{Moved, Starter};
-use super::terms::{Said, Terms};
+use super::moved::{EDGE, Moved, Starter};
+use super::terms::{Said, Terms, Way};
 use crate::evidence::{Case, Evidence, gather};
 use crate::job::{Job, Wiring, shop};
 use crate::knowledge::Knowledge;
@@ -43,8 +43,8 @@ pub struct Expectation<'k> {
 struct Ready {
     case: Arc<Case>,
     ticket: Ticket,
-    /// How the findings are told apart; none for the complaint alone.
-    terms: Option<Arc<Terms>>,
+    /// A way in which the findings are told apart; none for the complaint alone.
+    way: Option<Arc<Way>>,
     further: Further,
     context: RootContext,
 }
@@ -52,7 +52,7 @@ struct Ready {
 /// What one case says, beside its weight.
 struct Told {
     share: f64,
-    terms: Option<Arc<Terms>>,
+    way: Option<Arc<Way>>,
     context: RootContext,
     /// For each copy: uses, cases, chance of each fault, starting chances.
     copies: Vec<CopyTold>,
@@ -191,8 +191,8 @@ impl<'k> Expectation<'k> {
             let usual = context.unmoved(&self.now);
             let queries = copies(&self.now, &case.model);
             let queries = queries.iter().map(Copy::query).collect::<Vec<_>>();
-            for terms in &ways {
-                let further = terms
+            for way in &ways {
+                let further = way
                     .as_ref()
                     .map(|t| t.slots(&case.model, &self.moved, &usual));
                 let further: Further = further.unwrap_or_default();
@@ -200,7 +200,7 @@ impl<'k> Expectation<'k> {
                 list.push(Ready {
                     ticket: batch.take(case.model.network.clone(), request, lane),
                     case: Arc::clone(&case),
-                    terms: terms.clone(),
+                    way: way.clone(),
                     further,
                     context: context.clone(),
                 });
@@ -238,10 +238,13 @@ impl<'k> Expectation<'k> {
         if most == f64::NEG_INFINITY {
             return Err("impossible");
         }
-        let total: f64 = good.iter().map(|g| (log(g) - most).exp()).sum();
-        let cases = good
-            .iter()
-            .map(|g| self.told(g.0, &g.1, (log(g) - most).exp() / total));
+        let counts = |ready: &Ready| ready.way.as_ref().map_or(1.0, |way| way.counts);
+        let share = |g: &(&Ready, Answers)| counts(g.0) * (log(g) - most).exp();
+        let total: f64 = good.iter().map(share).sum();
+        if total.is_nan() || total <= 0.0 {
+            return Err("not_reckoned");
+        }
+        let cases = good.iter().map(|g| self.told(g.0, &g.1, share(g) / total));
         Ok(Side {
             log: most + total.ln(),
             cases: cases.collect(),
@@ -266,7 +269,7 @@ impl<'k> Expectation<'k> {
         });
         Told {
             share,
-            terms: ready.terms.clone(),
+            way: ready.way.clone(),
             context: ready.context.clone(),
             copies: copies.collect(),
         }
@@ -334,7 +337,7 @@ impl<'k> Expectation<'k> {
     }
 
     fn labels(&self, counts: &mut JobCounts, told: &Told) {
-        let Some(terms) = &told.terms else {
+        let Some(way) = &told.way else {
             return;
         };
         for copy in &told.copies {
@@ -349,7 +352,7 @@ impl<'k> Expectation<'k> {
                         pair[1] += miss;
                     }
                 };
-                let said = terms.said(fault);
+                let said = way.said(fault);
                 let (wrong, proof) = match said {
                     Said::Named(proof) => (0.0, Some(proof)),
                     Said::NamedWrongly(proof) => (told.share, Some(proof)),
@@ -364,8 +367,12 @@ impl<'k> Expectation<'k> {
                     pair[1] += told.share - wrong;
                 }
                 match said {
-                    Said::Named(_) | Said::Misnamed => found(there, 0.0),
-                    Said::NamedWrongly(_) | Said::NotNamed => found(0.0, there),
+                    Said::Named(_) => found(there, 0.0),
+                    Said::NamedWrongly(_) => found(0.0, there),
+                    Said::NotNamed => {
+                        let [hit, miss] = way.unnamed(c.unwrap_or(EDGE));
+                        found(there * hit, there * miss);
+                    }
                     Said::Refuted | Said::Nothing => {}
                 }
             }

@@ -7,13 +7,17 @@
 //! that it does not move from round to round),
 //!
 //! ```text
-//!                       there          not there
-//! named, rightly        c (1 - w)      0
-//! named, wrongly        (1 - c) w s    w s
-//! not named             1 - c          1             c where a name was put wrongly
-//! refuted               1 - r          r
+//!                       there            not there
+//! named, rightly        c (1 - w)        0
+//! named, wrongly        (1 - c) w s      w s
+//! not named             1 - c + t c      1
+//! refuted               1 - r            r
 //! ```
-//! so that a cause that is heavy work to reach is not taken for absent because nobody went there.
+//! where `m` names were put wrongly, `m` faults were found that are not named: the coefficient of
+//! `t^m` in the chance of all that was seen. It is taken as a central difference over [`STEP`], a sum
+//! of lanes with signs; what that leaves out is less by the square of the step.
+//!
+//! So a cause that is heavy work to reach is not taken for absent because nobody went there.
 //! A job that is not finished says nothing. Must not solve.
 
 use std::collections::BTreeMap;
@@ -27,6 +31,11 @@ use crate::network::build::{FaultVariable, Model, RootChances};
 
 /// Findings of one job that may be wrong; further ones are taken as right.
 const DOUBTED: usize = 3;
+/// Findings of one job that are wrong together, at most: three are so seldom that they say nothing.
+const WRONG: usize = 2;
+/// Step of the central differences: what they leave out is less by its square, what cancels grows
+/// with it. No more than a fault is left unfound at least, so that no lane is negative.
+const STEP: f64 = EDGE;
 
 /// What was written down of one fault of one cylinder.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,10 +48,18 @@ pub(super) enum Said {
     Refuted,
     /// Not named, in a job that is finished.
     NotNamed,
-    /// Not named, in a job in which another name was put on something.
-    Misnamed,
     /// Nothing can be said.
     Nothing,
+}
+
+/// One term of a way of telling the findings of a job apart.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Way {
+    terms: Terms,
+    /// The `t` of this lane.
+    mark: f64,
+    /// How much the lane counts for; terms of a difference have signs.
+    pub counts: f64,
 }
 
 /// The findings of one job.
@@ -81,25 +98,31 @@ impl Terms {
     }
 
     /// The findings told apart in every way: all right, each wrong, and so on.
-    pub fn ways(&self) -> Vec<Self> {
+    pub fn ways(&self) -> Vec<Way> {
         let named = self.said.iter().filter_map(|(id, said)| match said {
             Said::Named(proof) => Some((id.clone(), *proof)),
             _ => None,
         });
         let named = named.take(DOUBTED).collect::<Vec<_>>();
-        let way = |wrong: usize| {
-            let mut way = self.clone();
-            for (at, (id, proof)) in named.iter().enumerate() {
-                if wrong >> at & 1 == 1 {
-                    way.said.insert(id.clone(), Said::NamedWrongly(*proof));
-                }
+        let mut ways = Vec::new();
+        for which in 0..1_usize << named.len() {
+            let wrong = named.iter().enumerate();
+            let wrong = wrong.filter(|(at, _)| which >> at & 1 == 1);
+            let mut terms = self.clone();
+            for (_, (id, proof)) in wrong {
+                terms.said.insert(id.clone(), Said::NamedWrongly(*proof));
             }
-            way
-        };
-        (0..1 << named.len()).map(way).collect()
+            let lanes = coefficient(which.count_ones() as usize);
+            ways.extend(lanes.iter().map(|(mark, counts)| Way {
+                terms: terms.clone(),
+                mark: *mark,
+                counts: *counts,
+            }));
+        }
+        ways
     }
 
-    pub fn said(&self, fault: &FaultVariable) -> Said {
+    fn said(&self, fault: &FaultVariable) -> Said {
         let id = format!("{}.{}", fault.part, fault.fault);
         if !self.finished || fault.wear_only {
             return Said::Nothing;
@@ -111,16 +134,38 @@ impl Terms {
         if fault.cylinder.is_some() && self.said.contains_key(&id) {
             return Said::Nothing;
         }
-        let misnamed = |said: &Said| matches!(said, Said::NamedWrongly(_));
-        if self.said.values().any(misnamed) {
-            Said::Misnamed
-        } else {
-            Said::NotNamed
-        }
+        Said::NotNamed
+    }
+}
+
+/// Marks and weights of the lanes whose sum is the coefficient of `t^wrong`; none where so many are
+/// not wrong together.
+fn coefficient(wrong: usize) -> &'static [(f64, f64)] {
+    const ONE: f64 = 0.5 / STEP;
+    const TWO: f64 = 0.5 / (STEP * STEP);
+    match wrong {
+        0 => &[(0.0, 1.0)],
+        1 => &[(STEP, ONE), (-STEP, -ONE)],
+        WRONG => &[(STEP, TWO), (0.0, -2.0 * TWO), (-STEP, TWO)],
+        _ => &[],
+    }
+}
+
+impl Way {
+    /// What this way says of a fault.
+    pub fn said(&self, fault: &FaultVariable) -> Said {
+        self.terms.said(fault)
+    }
+
+    /// Of a fault that is there and not named: shares in which it was found, under another name,
+    /// and in which it was not.
+    pub fn unnamed(&self, confirmed: f64) -> [f64; 2] {
+        let (found, not) = (self.mark * confirmed, 1.0 - confirmed);
+        [found / (found + not), not / (found + not)]
     }
 
     /// Likelihoods of a fault there and not there.
-    fn pair(said: Said, id: &str, moved: &Moved, blamed: f64) -> [f64; 2] {
+    fn pair(&self, said: Said, id: &str, moved: &Moved, blamed: f64) -> [f64; 2] {
         let c = moved.confirmed.get(id).copied().unwrap_or(EDGE);
         let wrong = |proof: Proof| moved.wrong.get(proof.id()).copied().unwrap_or(0.5);
         match said {
@@ -133,8 +178,7 @@ impl Terms {
                 let r = 1.0 - reliability(Proof::Refuted);
                 [1.0 - r, r]
             }
-            Said::NotNamed => [1.0 - c, 1.0],
-            Said::Misnamed => [c, 1.0],
+            Said::NotNamed => [1.0 - c + self.mark * c, 1.0],
             Said::Nothing => [1.0, 1.0],
         }
     }
@@ -148,7 +192,7 @@ impl Terms {
         usual: &RootChances,
     ) -> Vec<(Vec<VarId>, Vec<f64>)> {
         let mut slots: BTreeMap<VarId, Vec<f64>> = BTreeMap::new();
-        if !self.finished {
+        if !self.terms.finished {
             return Vec::new();
         }
         let id = |fault: &FaultVariable| format!("{}.{}", fault.part, fault.fault);
@@ -159,7 +203,7 @@ impl Terms {
             let size = model.network.size(variable);
             let id = id(fault);
             let blamed = usual.get(&id) / all;
-            let [there, not] = Self::pair(self.said(fault), &id, moved, blamed);
+            let [there, not] = self.pair(self.said(fault), &id, moved, blamed);
             let values = slots.entry(variable).or_insert_with(|| vec![1.0; size]);
             for (state, value) in values.iter_mut().enumerate() {
                 *value *= if state == fault.state { there } else { not };
@@ -190,16 +234,46 @@ mod tests {
             proof: Some(Proof::Guess),
         })));
         let ways = Terms::of(&job, &knowledge).ways();
-        assert_eq!(ways.len(), 2);
+        // All right, and wrong as a difference of two.
+        assert_eq!(ways.len(), 3);
         let starter = Starter::of(&knowledge, 1.0);
         let moved = starter.unmoved();
         let (c, w) = (moved.confirmed["battery.tired"], moved.wrong["guess"]);
         let s = 0.07;
-        let pair = |said| Terms::pair(said, "battery.tired", &moved, s);
+        let pair = |said| ways[0].pair(said, "battery.tired", &moved, s);
         assert_eq!(pair(Said::Named(Proof::Guess)), [c * (1.0 - w), 0.0]);
         assert_eq!(pair(Said::NamedWrongly(Proof::Guess))[1], w * s);
         assert_eq!(pair(Said::NotNamed), [1.0 - c, 1.0]);
         // A job that nobody finished says nothing.
         assert_eq!(Terms::of(&Job::new("y", ""), &knowledge).ways().len(), 1);
+    }
+    /// Expected: the sums written out. Which of the faults that were found goes without its name
+    /// is summed over; a job in which one name is wrong once counted every fault that is there and
+    /// not named as found, so that causes that are seldom found were taken for absent.
+    #[test]
+    fn as_many_are_found_without_a_name_as_names_are_wrong() {
+        let c = [0.9, 0.4, 0.01];
+        let not = |except: &[usize]| -> f64 {
+            (0..3)
+                .filter(|i| !except.contains(i))
+                .map(|i| 1.0 - c[i])
+                .product()
+        };
+        let lane = |mark: f64| c.iter().map(|c| 1.0 - c + mark * c).product::<f64>();
+        let sum = |m: usize| {
+            coefficient(m)
+                .iter()
+                .map(|(t, w)| w * lane(*t))
+                .sum::<f64>()
+        };
+        let one: f64 = (0..3).map(|i| c[i] * not(&[i])).sum();
+        let two: f64 = [(0, 1), (0, 2), (1, 2)]
+            .map(|(i, j)| c[i] * c[j] * not(&[i, j]))
+            .iter()
+            .sum();
+        assert!((sum(0) - not(&[])).abs() < 1e-15);
+        assert!((sum(1) - one).abs() < 1e-7 * one);
+        assert!((sum(2) - two).abs() < 1e-6 * two);
+        assert_eq!(sum(3), 0.0);
     }
 }
