@@ -1,5 +1,5 @@
-//! Programs kept by what they were made for, within a bound on their bytes, in memory and, where
-//! there is a [`Store`], beyond the life of the process.
+//! Programs kept by what they were made for, within a bound on their bytes: in memory, some ready to
+//! run and more of them packed, and, where there is a [`Store`], beyond the life of the process.
 //!
 //! A program is a function of the structure and the class of evidence alone, so neither what is
 //! kept nor what was dropped changes an answer, only the time to it. Must not run programs.
@@ -8,8 +8,13 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::compile::{CompileError, Program, Request};
+use super::packed::Packed;
 use super::shape_key::ShapeKey;
 use super::variable::Network;
+
+/// One part in so many of a bound on bytes is for programs that can run at once, the others for
+/// packed ones. Own judgement.
+const AT_ONCE: usize = 3;
 
 /// Keeps bytes by name beyond the life of a process. What it loses is made again, so it has no
 /// errors; what it gives back is checked here.
@@ -28,6 +33,7 @@ pub struct Shelf(Option<Arc<Inner>>);
 #[derive(Debug)]
 struct Inner {
     most_bytes: usize,
+    packed: Packed,
     store: Option<Box<dyn Store>>,
     cache: Mutex<Cache>,
 }
@@ -64,8 +70,10 @@ impl Shelf {
     /// As [`Shelf::new`], with a store behind it.
     #[must_use]
     pub fn with(most_bytes: usize, store: Option<Box<dyn Store>>) -> Self {
+        let at_once = most_bytes / AT_ONCE;
         Self(Some(Arc::new(Inner {
-            most_bytes,
+            most_bytes: at_once,
+            packed: Packed::new(most_bytes - at_once),
             store,
             cache: Mutex::default(),
         })))
@@ -119,25 +127,39 @@ impl Shelf {
         if let Some(program) = inner.lock().find(key) {
             return Ok(program);
         }
-        let name = key.to_string();
-        let stored = inner.store.as_ref().and_then(|s| s.take(&name));
-        let program = match stored.and_then(|bytes| Program::from_bytes(&bytes)) {
-            Some(program) => Arc::new(program),
-            None => {
-                let program = make()?;
-                if let Some(store) = &inner.store {
-                    store.put(&name, &program.to_bytes());
-                }
-                inner.lock().made += 1;
-                Arc::new(program)
-            }
+        let program = match inner.packed.get(key) {
+            Some(program) => program,
+            None => inner.found_or_made(key, make)?,
         };
-        inner.lock().keep(key, &program, inner.most_bytes);
+        let program = Arc::new(program);
+        let dropped = inner.lock().keep(key, &program, inner.most_bytes);
+        for (key, program) in dropped {
+            inner.packed.put(key, &program);
+        }
         Ok(program)
     }
 }
 
 impl Inner {
+    /// The program out of the store, else made now and stored.
+    fn found_or_made(
+        &self,
+        key: ShapeKey,
+        make: impl FnOnce() -> Result<Program, CompileError>,
+    ) -> Result<Program, CompileError> {
+        let name = key.to_string();
+        let stored = self.store.as_ref().and_then(|s| s.take(&name));
+        if let Some(program) = stored.and_then(|bytes| Program::from_bytes(&bytes)) {
+            return Ok(program);
+        }
+        let program = make()?;
+        if let Some(store) = &self.store {
+            store.put(&name, &program.to_bytes());
+        }
+        self.lock().made += 1;
+        Ok(program)
+    }
+
     fn lock(&self) -> MutexGuard<'_, Cache> {
         self.cache.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -151,17 +173,27 @@ impl Cache {
         Some(Arc::clone(&kept.program))
     }
 
-    fn keep(&mut self, key: ShapeKey, program: &Arc<Program>, most_bytes: usize) {
+    /// Keeps a program; what has to make room is given back.
+    fn keep(
+        &mut self,
+        key: ShapeKey,
+        program: &Arc<Program>,
+        most_bytes: usize,
+    ) -> Vec<(ShapeKey, Arc<Program>)> {
         let bytes = program.bytes();
         if bytes > most_bytes {
-            return;
+            return vec![(key, Arc::clone(program))];
         }
+        let mut dropped = Vec::new();
         while self.bytes > most_bytes - bytes {
             let oldest = self.kept.iter().min_by_key(|(_, k)| k.used);
             let Some(oldest) = oldest.map(|(k, _)| *k) else {
                 break;
             };
-            self.bytes -= self.kept.remove(&oldest).map_or(0, |k| k.bytes);
+            if let Some(kept) = self.kept.remove(&oldest) {
+                self.bytes -= kept.bytes;
+                dropped.push((oldest, kept.program));
+            }
         }
         self.bytes += bytes;
         let kept = Kept {
@@ -172,5 +204,6 @@ impl Cache {
         if let Some(before) = self.kept.insert(key, kept) {
             self.bytes -= before.bytes;
         }
+        dropped
     }
 }

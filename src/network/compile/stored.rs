@@ -1,7 +1,7 @@
 //! Programs as bytes, so that the next process need not make them again.
 //!
-//! The bytes are this program's own, for the machine and the version that wrote them; a checksum
-//! stands before them. Must not know where they are kept.
+//! The bytes are this program's own, for the machine and the version that wrote them, squeezed; a
+//! checksum stands before them. Must not know where they are kept.
 
 use std::hash::{DefaultHasher, Hasher};
 
@@ -21,11 +21,9 @@ impl Program {
     #[must_use]
     pub fn to_bytes(&self) -> Vec<u8> {
         // Vectors of numbers: there is nothing here that could fail to be written.
-        let bytes = postcard::to_extend(self, vec![0; SUM]);
-        let mut bytes = bytes.expect("a program is numbers");
-        let sum = checksum(&bytes[SUM..]);
-        bytes[..SUM].copy_from_slice(&sum);
-        bytes
+        let bytes = postcard::to_allocvec(self).expect("a program is numbers");
+        let packed = lz4_flex::compress_prepend_size(&bytes);
+        [&checksum(&packed)[..], &packed].concat()
     }
 
     /// From [`Program::to_bytes`]; nothing where they are damaged.
@@ -35,7 +33,8 @@ impl Program {
         if checksum(body) != sum {
             return None;
         }
-        postcard::from_bytes(body).ok()
+        let body = lz4_flex::decompress_size_prepended(body).ok()?;
+        postcard::from_bytes(&body).ok()
     }
 }
 
