@@ -8,7 +8,7 @@ use std::path::Path;
 use super::args::{Common, JobFile};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::{book, files};
+use super::{book, files, programs};
 use crate::job::book::Access;
 use crate::job::{self, Parsed};
 use crate::knowledge::{
@@ -80,7 +80,15 @@ pub fn starter(directory: Option<&Path>) -> Result<Knowledge, Failure> {
             Failure::new(Exit::NoUsableInput, Trouble::new(error.to_string(), advice))
         })?,
     };
-    knowledge::load(&files).map_err(|errors| refused(&errors, &files))
+    let name = programs::name(&files.sha256());
+    let store = programs::store();
+    let bytes = store.as_ref().and_then(|s| s.take(&name));
+    let loaded = knowledge::load_kept(&files, bytes.as_deref());
+    let (knowledge, keep) = loaded.map_err(|errors| refused(&errors, &files))?;
+    if let (Some(store), Some(keep)) = (store, keep) {
+        store.put(&name, &keep);
+    }
+    Ok(knowledge)
 }
 
 /// The bytes of a file, or of the standard input for `-`.

@@ -1,5 +1,5 @@
-//! Where programs are kept between two commands, so that a job looked at again is not made ready
-//! again.
+//! Where programs, and figures that were read, are kept between two commands, so that neither is made
+//! ready again.
 //!
 //! They are in the person's cache directory, under the stamp of this very program file: another
 //! version never sees them. They hold no job, only for what kind of engine and which kinds of
@@ -20,6 +20,8 @@ use crate::network::{Shelf, Store};
 
 /// Names the directory where it is not that of the person; [`OFF`] keeps nothing.
 const VARIABLE: &str = "HARDSTART_CACHE";
+/// Digits of a name.
+const NAME: usize = 32;
 /// Nothing is kept.
 const OFF: &str = "off";
 /// Bytes kept in memory and, of the files, on the disk; those written first make room. Own
@@ -36,7 +38,13 @@ pub fn evidence(knowledge: &Knowledge, job: &Job) -> Result<Evidence, Failure> {
     Ok(diagnosis::bearable(knowledge, job, shelf)?)
 }
 
-fn store() -> Option<Box<dyn Store>> {
+/// The name something goes by that is told apart by a hash.
+pub fn name(sha256: &str) -> String {
+    sha256.chars().take(NAME).collect()
+}
+
+/// Where things are kept, unless nothing is.
+pub fn store() -> Option<Box<dyn Store>> {
     let set = |name: &str| std::env::var_os(name).filter(|v| !v.is_empty());
     let own = match set(VARIABLE) {
         Some(off) if off == OFF => return None,
@@ -138,7 +146,7 @@ fn files(directory: &Path) -> Vec<PathBuf> {
     let list = fs::read_dir(directory).into_iter().flatten().flatten();
     let named = list.map(|f| f.path()).filter(|path| {
         let name = path.file_name().and_then(|n| n.to_str());
-        name.is_some_and(|n| n.len() == 32 && n.bytes().all(|b| b.is_ascii_hexdigit()))
+        name.is_some_and(|n| n.len() == NAME && n.bytes().all(|b| b.is_ascii_hexdigit()))
     });
     named.collect()
 }

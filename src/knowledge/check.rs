@@ -5,14 +5,14 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 use super::part::Needs;
 use super::sign::SignLink;
 
 /// Whether a check is done once or at each cylinder.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Per {
     /// One reading for the engine.
@@ -22,7 +22,7 @@ pub enum Per {
 }
 
 /// What a check does to the cold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Cold {
     /// May be done cold or warm and leaves the engine as it was.
@@ -34,7 +34,7 @@ pub enum Cold {
 }
 
 /// Kind of the reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CheckKind {
     /// One of the named states.
@@ -44,7 +44,7 @@ pub enum CheckKind {
 }
 
 /// Shape of the density of a number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Law {
     /// Normal about `mean` with standard deviation `sd`, both in the unit of the check.
@@ -54,7 +54,7 @@ pub enum Law {
 }
 
 /// What the `mean` of a number's rows is measured against.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Relative {
     /// The plain number.
@@ -70,7 +70,7 @@ pub enum Relative {
 }
 
 /// One row of a check: what is read given states of the variables it looks at.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CheckRow {
     /// Variable = states the row applies to; the first row that fits holds. Empty fits all.
@@ -98,7 +98,7 @@ pub struct CheckRow {
 }
 
 /// What the check may break.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Risk {
     /// What may break, in words.
@@ -110,7 +110,7 @@ pub struct Risk {
 }
 
 /// Something a person does to learn more.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Check {
     /// Identifier, the name in job files.
@@ -214,7 +214,7 @@ fn one() -> u8 {
 }
 
 /// A cover or part that must come off first; paid once while it stays open.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Access {
     /// Identifier.
@@ -247,7 +247,7 @@ fn of_the_engine() -> Per {
 }
 
 /// A tool that may be at hand or not.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Tool {
     /// Identifier.
@@ -260,7 +260,7 @@ pub struct Tool {
 }
 
 /// A caution, said before the step it belongs to.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Hazard {
     /// Identifier.

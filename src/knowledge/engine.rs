@@ -5,11 +5,11 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 /// A band of engine temperature at the complaint, degC, `from` included, `to` excluded.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct TemperatureBand {
     /// Identifier.
@@ -24,7 +24,7 @@ pub struct TemperatureBand {
 
 /// How common an engine kind is among old diesels that come with this complaint, for engines
 /// whose chamber or preheat is not known.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct KindShare {
     /// Combustion chamber.
@@ -36,7 +36,7 @@ pub struct KindShare {
 }
 
 /// Figures of engines.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct EngineFigures {
     /// Temperature bands, in order.
@@ -56,7 +56,7 @@ pub struct EngineFigures {
 }
 
 /// Heat needed and had, by combustion chamber.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct ChamberHeat {
     /// Compression ratio reckoned with.
@@ -70,7 +70,7 @@ pub struct ChamberHeat {
 }
 
 /// Figures of the heat margin of one cylinder.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct HeatFigures {
     /// Polytropic exponent of compression less one while cranking cold.
@@ -99,7 +99,7 @@ pub struct HeatFigures {
 ///
 /// `logit P(catch is state j or worse) = base[j] + cold * d + (unlit + unlit_cold * d) * u`,
 /// `d = (reference - T) / 10 K`, `u` = unlit cylinders plus half the late ones, over all.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CatchFigures {
     /// Base of each step but the first.
@@ -115,7 +115,7 @@ pub struct CatchFigures {
 }
 
 /// The complaint: a sign that is always there.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Complaint {
     /// Chance of the complaint from what a start is like: variable, state, chance.
@@ -125,7 +125,7 @@ pub struct Complaint {
 }
 
 /// Figures of starts.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct StartFigures {
     /// Heat margin.
@@ -145,7 +145,7 @@ pub struct StartFigures {
 }
 
 /// Starting chances of one cell of context: parts' faults for one band, chamber and preheat.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct ContextCell {
     /// Temperature band.
@@ -159,7 +159,7 @@ pub struct ContextCell {
 }
 
 /// Log-odds added to the chances in one other context.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct ContextOffset {
     /// Name of the context (`recent_fuel_work`).
@@ -169,7 +169,7 @@ pub struct ContextOffset {
 }
 
 /// The generated layer: fitted starting chances.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct RootLayer {
     /// Cells, one for each band, chamber and preheat that exists.

@@ -3,10 +3,10 @@
 //! Every table of figures may carry its own `source` and `strength`; otherwise the
 //! `[defaults]` of its file speak. Must not hold figures themselves.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// The `[defaults]` table of a knowledge file: what holds where a figure says nothing itself.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Defaults {
     /// Source of the figures: a published source, `common practice, no source`, `own judgement`.

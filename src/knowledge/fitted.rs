@@ -7,9 +7,9 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use serde::Deserialize;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use toml::Spanned;
 
 use super::load::Knowledge;
 use super::problem::{KnowledgeErrors, Problem, line_column};
@@ -22,7 +22,7 @@ pub const LAYER_NAME: &str = "fitted layer";
 const FARTHEST: f64 = 30.0;
 
 /// What a layer was fitted from.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FittedFrom {
     /// Hash of the figures it lies over.
@@ -45,7 +45,7 @@ pub struct FittedFrom {
 }
 
 /// A fitted starting chance.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FittedRoot {
     /// `part.fault`.
@@ -61,7 +61,7 @@ pub struct FittedRoot {
 }
 
 /// The layer.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FittedLayer {
     /// [`LAYER_FORMAT`].

@@ -3,13 +3,13 @@
 //! `worst` takes the worst of all contributions (a noisy maximum with a leak), `sum`
 //! adds steps and stops at the last state. Must not hold numbers of a single start.
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 use super::part::Scope;
 
 /// How the contributions of the parents combine.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Fold {
     /// The worst contribution holds: state index = maximum.
@@ -19,7 +19,7 @@ pub enum Fold {
 }
 
 /// What one state of one parent contributes.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FunctionFrom {
     /// Parent: a part or a function.
@@ -37,7 +37,7 @@ pub struct FunctionFrom {
 }
 
 /// What a system delivers: one variable with ordered states, best first.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Function {
     /// Identifier, also the name of the variable.

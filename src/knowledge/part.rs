@@ -6,11 +6,11 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 /// Whether a part, function, sign or check exists once or once a cylinder.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Scope {
     /// One copy for the whole engine.
@@ -21,7 +21,7 @@ pub enum Scope {
 
 /// What the engine must have for a part, check or repair to exist. An empty list means "any".
 /// An engine whose field is unknown is reckoned once for each possibility.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Needs {
     /// Kinds of preheat it exists on.
@@ -35,7 +35,7 @@ pub struct Needs {
 }
 
 /// One way a part is wrong.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Fault {
     /// Name of the fault within its part, the state of the variable.
@@ -64,7 +64,7 @@ pub struct Fault {
 }
 
 /// A thing that can be wrong: one variable of the network, or one a cylinder.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Part {
     /// Identifier, also the name of the variable.
@@ -100,7 +100,7 @@ pub struct Part {
 }
 
 /// Share of one fault code among a hundred complaints, and how context moves it.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Share {
     /// Code of the fault.

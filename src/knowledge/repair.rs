@@ -2,14 +2,14 @@
 //!
 //! Must not decide when a repair is worth trying.
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 use super::check::Per;
 use super::part::Needs;
 
 /// A fault a repair removes, and how surely.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Fix {
     /// Fault as `part.fault`.
@@ -19,7 +19,7 @@ pub struct Fix {
 }
 
 /// Something that changes parts.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Repair {
     /// Identifier, the name in job files.

@@ -6,13 +6,13 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 use super::function::FunctionFrom;
 
 /// When a sign is there to be seen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum When {
     /// At one observed start.
@@ -22,7 +22,7 @@ pub enum When {
 }
 
 /// One row of a sign's table: chances given states of the drivers.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct SignRow {
     /// Driver = states it applies to; the first row that fits holds. Empty fits all.
@@ -39,7 +39,7 @@ pub struct SignRow {
 }
 
 /// A part or function state that speaks over the table.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct SignLink {
     /// Variable that speaks; a cylinder part speaks once for each cylinder.
@@ -59,7 +59,7 @@ pub struct SignLink {
 }
 
 /// Something seen, heard or smelt.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Sign {
     /// Identifier, the key in job files.

@@ -2,11 +2,11 @@
 //!
 //! Must not hold figures.
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::spanned::Spanned;
+use serde::{Deserialize, Serialize};
 
 /// Another word for an identifier.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Word {
     /// What people write.
@@ -17,7 +17,7 @@ pub struct Word {
 }
 
 /// A stable code for something wrong or assumed in an input file.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct IssueCode {
     /// The code.

@@ -164,7 +164,7 @@ pub fn fit_roots(knowledge: &Knowledge) -> Result<RootLayer, RootFitError> {
             .map(|(f, o)| (f, (o * 1e4).round() / 1e4))
             .collect();
         layer.other.push(ContextOffset {
-            context: toml::Spanned::new(0..0, context.to_owned()),
+            context: crate::knowledge::Spanned::new(0..0, context.to_owned()),
             offset,
         });
     }

@@ -170,13 +170,13 @@ pub(super) fn cells<'k>(knowledge: &'k mut Knowledge, place: &Place) -> Option<C
             let row = knowledge.parts[*part].given_rows.get_mut(state)?;
             Some(Cells::Rests(vec![row.iter_mut().collect()]))
         }
-        Place::Leak(f) => row(knowledge.functions[*f].leak.as_mut()),
-        Place::Gives(f, at) => row(knowledge.functions[*f].from[*at].gives.as_mut()),
-        Place::SignRow(s, at) => row(knowledge.signs[*s].row[*at].chance.as_mut()),
-        Place::SignGives(s, at) => row(knowledge.signs[*s].from[*at].gives.as_mut()),
+        Place::Leak(f) => row(knowledge.functions[*f].leak.get_mut()),
+        Place::Gives(f, at) => row(knowledge.functions[*f].from[*at].gives.get_mut()),
+        Place::SignRow(s, at) => row(knowledge.signs[*s].row[*at].chance.get_mut()),
+        Place::SignGives(s, at) => row(knowledge.signs[*s].from[*at].gives.get_mut()),
         Place::Speaks(s, at) => one(&mut knowledge.signs[*s].link[*at].speaks),
-        Place::Says(s, at) => shares(knowledge.signs[*s].link[*at].says.as_mut()),
-        Place::CheckRow(c, at) => row(knowledge.checks[*c].row[*at].chance.as_mut()?.as_mut()),
+        Place::Says(s, at) => shares(knowledge.signs[*s].link[*at].says.get_mut()),
+        Place::CheckRow(c, at) => row(knowledge.checks[*c].row[*at].chance.as_mut()?.get_mut()),
         Place::OffScale(c, at) => one(knowledge.checks[*c].row[*at].off_scale.as_mut()?),
         Place::Mean(c, at) => Some(Cells::Plus(vec![
             knowledge.checks[*c].row[*at].mean.as_mut()?,
@@ -186,7 +186,7 @@ pub(super) fn cells<'k>(knowledge: &'k mut Knowledge, place: &Place) -> Option<C
         }
         Place::Deviation(c, at) => Some(Cells::Times(knowledge.checks[*c].row[*at].sd.as_mut()?)),
         Place::CheckSpeaks(c, at) => one(&mut knowledge.checks[*c].link[*at].speaks),
-        Place::CheckSays(c, at) => shares(knowledge.checks[*c].link[*at].says.as_mut()),
+        Place::CheckSays(c, at) => shares(knowledge.checks[*c].link[*at].says.get_mut()),
         Place::WideShare => one(&mut knowledge.starts.wide_share),
         Place::Told => one(&mut knowledge.starts.told),
         Place::ComplaintSpeaks(at) => one(&mut knowledge.starts.complaint.link[*at].speaks),

@@ -55,7 +55,7 @@ pub(super) fn rule(book: &mut Book<'_>) {
     }
 }
 
-fn row(book: &mut Book<'_>, file: usize, list: &toml::Spanned<Vec<f64>>) {
+fn row(book: &mut Book<'_>, file: usize, list: &crate::knowledge::Spanned<Vec<f64>>) {
     single(book, file, list.span(), list.get_ref());
     adds(book, file, list.span(), list.get_ref().iter().sum());
 }

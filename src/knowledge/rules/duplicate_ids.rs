@@ -36,7 +36,7 @@ pub(super) fn rule(book: &mut Book<'_>) {
 fn twice<'a>(
     book: &mut Book<'_>,
     mut seen: BTreeSet<&'a str>,
-    ids: impl Iterator<Item = (usize, &'a toml::Spanned<String>)>,
+    ids: impl Iterator<Item = (usize, &'a crate::knowledge::Spanned<String>)>,
 ) {
     for (file, id) in ids {
         if !seen.insert(id.get_ref()) {

@@ -17,7 +17,7 @@ const MUST: [(&str, &str); 5] = [
 pub(super) fn rule(book: &mut Book<'_>) {
     let k = book.knowledge;
     let file = book.file("checks.toml");
-    let names = |list: &[toml::Spanned<String>]| -> Vec<String> {
+    let names = |list: &[crate::knowledge::Spanned<String>]| -> Vec<String> {
         list.iter().map(|n| n.get_ref().clone()).collect()
     };
     let checks = k.checks.iter().map(|c| {

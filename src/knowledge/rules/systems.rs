@@ -1,7 +1,7 @@
 //! Rule: every part, check and repair belongs to a system that has a file.
 
 use super::book::Book;
-use crate::knowledge::load::SYSTEMS;
+use crate::knowledge::parsed::SYSTEMS;
 
 const RULE: &str = "systems";
 

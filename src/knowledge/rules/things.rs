@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use toml::Spanned;
+use super::super::spanned::Spanned;
 
 use super::book::Book;
 

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use toml::Spanned;
+use super::super::spanned::Spanned;
 
 use super::book::Book;
 use crate::knowledge::function::FunctionFrom;
