@@ -103,7 +103,7 @@ pub struct Score {
     #[arg(long, value_name = "FILE")]
     pub base: Option<PathBuf>,
     /// Megabytes of compiled programs kept
-    #[arg(long, default_value_t = 96)]
+    #[arg(long, default_value_t = 80)]
     pub programs_mb: usize,
     /// Table entries above which a job is reckoned by itself, slowly
     #[arg(long, default_value_t = crate::scoring::solve::WIDEST)]
