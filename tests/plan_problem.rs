@@ -105,3 +105,12 @@ fn every_field_that_cannot_be_used_is_named_at_once() {
     let said = String::from_utf8(broken.stderr).unwrap();
     assert!(said.contains("line 2 column 12"), "{said}");
 }
+
+#[test]
+fn a_key_that_stands_twice_is_refused_with_its_place() {
+    let text = "{\"model\": \"single\", \"faults\": [\n  {\"name\": \"a\", \"name\": \"b\"}]}";
+    let twice = plan(text, &[]);
+    assert_eq!(twice.status.code(), Some(4));
+    let said = String::from_utf8(twice.stderr).unwrap();
+    assert!(said.contains(":2:22: `name` stands twice\n"), "{said}");
+}

@@ -57,19 +57,22 @@ fn stated(file: &str, common: &Common) -> Result<(), Failure> {
 }
 
 fn unusable(file: &str, error: &ProblemError) -> Failure {
+    let at = |line: usize, column: usize, what: String, advice: &str| {
+        let mut trouble = Trouble::in_file(file, what, advice);
+        trouble.place = Some(Place {
+            file: file.to_owned(),
+            line: Some(line),
+            column: Some(column),
+        });
+        Failure::new(Exit::NoUsableInput, trouble)
+    };
     match error {
         ProblemError::NotJson { line, column, what } => {
-            let mut trouble = Trouble::in_file(
-                file,
-                format!("not JSON: {what}"),
-                "check brackets, commas and quotes",
-            );
-            trouble.place = Some(Place {
-                file: file.to_owned(),
-                line: Some(*line),
-                column: Some(*column),
-            });
-            Failure::new(Exit::NoUsableInput, trouble)
+            let what = format!("not JSON: {what}");
+            at(*line, *column, what, "check brackets, commas and quotes")
+        }
+        ProblemError::Twice { line, column, what } => {
+            at(*line, *column, what.clone(), "leave out one of them")
         }
         ProblemError::Fields(fields) => Failure::Said {
             exit: Exit::NoUsableInput,

@@ -37,6 +37,16 @@ pub enum ProblemError {
         /// What the parser says.
         what: String,
     },
+    /// A key of an object stands twice.
+    #[error("line {line}, column {column}: {what}; leave out one of them")]
+    Twice {
+        /// Line, from 1.
+        line: usize,
+        /// Column of the second one's end, from 1.
+        column: usize,
+        /// Which.
+        what: String,
+    },
     /// Fields that cannot be used, all of them.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Fields(Vec<FieldProblem>),

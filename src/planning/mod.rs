@@ -66,6 +66,7 @@ mod follow;
 mod generator;
 mod generator_listed;
 mod json_object;
+mod json_once;
 mod json_read;
 mod json_write;
 mod leaf;

@@ -18,9 +18,8 @@
 //! `verify_access` and `open_now` at the top. Reading checks the figures too. Must not
 //! touch files.
 
-use serde_json::Value;
-
 use super::error::{Complaints, ProblemError};
+use super::json_once::Once;
 use super::json_read::read_problem;
 use super::json_write::write_problem;
 use super::problem::Problem;
@@ -29,13 +28,19 @@ use super::validate::validate;
 /// Reads a problem and checks every figure.
 ///
 /// # Errors
-/// [`ProblemError::NotJson`] with line and column, or [`ProblemError::Fields`] with the
+/// [`ProblemError::NotJson`] or [`ProblemError::Twice`] with line and column, or [`ProblemError::Fields`] with the
 /// path of every field that cannot be used.
 pub fn problem_from_json(text: &str) -> Result<Problem, ProblemError> {
-    let value: Value = serde_json::from_str(text).map_err(|e| ProblemError::NotJson {
-        line: e.line(),
-        column: e.column(),
-        what: e.to_string(),
+    let Once(value) = serde_json::from_str(text).map_err(|e| {
+        let (line, column, what) = (e.line(), e.column(), e.to_string());
+        if e.is_data() {
+            // The parser writes its place behind; it is told beside.
+            let place = what.rfind(" at line ").unwrap_or(what.len());
+            let what = what[..place].to_owned();
+            ProblemError::Twice { line, column, what }
+        } else {
+            ProblemError::NotJson { line, column, what }
+        }
     })?;
     let mut bad = Complaints::default();
     let problem = read_problem(&value, &mut bad);
