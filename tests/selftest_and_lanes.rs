@@ -121,7 +121,35 @@ fn a_file_that_is_no_network_is_told_by_line_and_column() {
     );
     assert_eq!(output.status.code(), Some(4));
     let errors = String::from_utf8(output.stderr).unwrap();
-    assert!(errors.contains("-:"), "{errors}");
+    assert!(errors.starts_with("error: -:"), "{errors}");
+    let place = errors["error: -:".len()..].split(':').take(2);
+    let place: Vec<usize> = place.map(|n| n.parse().unwrap()).collect();
+    assert!(place[0] >= 3 && place[1] >= 1, "{errors}");
+}
+
+#[test]
+fn a_node_named_twice_is_refused_and_a_mark_at_the_head_is_no_letter() {
+    let jobs = b"\xef\xbb\xbf{\"xray\": \"no\"}\n{\"xray\": \"no\", \"xray\": \"yes\"}\n";
+    let output = run(&["network", "--from", CLINIC, "--lanes", "-"], jobs);
+    assert_eq!(output.status.code(), Some(3));
+    let answers = lines(&output);
+    assert!(answers[0]["log_evidence"].is_number());
+    let error = answers[1]["error"].as_str().unwrap();
+    assert!(error.contains("`xray` is named twice"), "{error}");
+    assert!(error.starts_with("column 21"), "{error}");
+}
+
+#[test]
+fn with_json_the_answers_are_one_document() {
+    let jobs = b"{\"xray\": \"no\"}\n{\"xray\": \"yes\"}\n";
+    let ask = ["network", "--from", CLINIC, "--lanes", "-"];
+    let apart = lines(&run(&ask, jobs));
+    let together = |input: &[u8]| -> Value {
+        let output = run(&[&ask[..], &["--json"]].concat(), input);
+        serde_json::from_slice(&output.stdout).unwrap()
+    };
+    assert_eq!(together(jobs), Value::from(apart));
+    assert_eq!(together(b""), Value::from(Vec::<Value>::new()));
 }
 
 /// Enough lines for several batches come out in their order.

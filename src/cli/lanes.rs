@@ -5,10 +5,12 @@
 //! Must not reckon or word.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 use std::io::{BufRead, BufReader, BufWriter, Write};
 use std::time::{Duration, Instant};
 
-use serde::Deserialize;
+use serde::de::{Error as _, MapAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 use serde_json::json;
 
 use super::args::{Ask, Engine};
@@ -21,6 +23,8 @@ use crate::report::lanes_json::{self, LaneAnswer};
 use crate::report::round;
 use crate::report::trouble::Trouble;
 
+/// The mark some programs put at the head of a file in UTF-8.
+const MARK: &[u8] = b"\xef\xbb\xbf";
 /// Lines answered at a time.
 const LINES: usize = 4096;
 /// Tries of the search for an order; more bought little on published networks.
@@ -33,9 +37,36 @@ const WIDE_ENTRIES: f64 = 200_000.0;
 const WIDE_TIMES: f64 = 4.0;
 
 /// One line of observations: names of variables and of states.
-#[derive(Debug, Deserialize)]
-#[serde(transparent)]
+#[derive(Debug)]
 struct Line(BTreeMap<String, String>);
+
+impl<'de> Deserialize<'de> for Line {
+    fn deserialize<D: Deserializer<'de>>(source: D) -> Result<Self, D::Error> {
+        source.deserialize_map(Pairs)
+    }
+}
+
+/// Takes the pairs of a line; a node that is named twice is refused.
+struct Pairs;
+
+impl<'de> Visitor<'de> for Pairs {
+    type Value = Line;
+
+    fn expecting(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        to.write_str("an object of node and state names")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut pairs: A) -> Result<Line, A::Error> {
+        let mut line = BTreeMap::new();
+        while let Some(name) = pairs.next_key::<String>()? {
+            if line.contains_key(&name) {
+                return Err(A::Error::custom(format!("`{name}` is named twice")));
+            }
+            line.insert(name, pairs.next_value()?);
+        }
+        Ok(Line(line))
+    }
+}
 
 /// What `--time` adds up.
 #[derive(Debug, Default)]
@@ -55,12 +86,17 @@ struct Answering {
     times: Times,
 }
 
-/// Runs the command.
+/// Runs the command: one answer a line, or with `document` all of them in one list.
 ///
 /// # Errors
 /// When the observations cannot be read at all, the work is too wide, or the answer is not
 /// written. Lines that cannot be read are answered by what is wrong with them.
-pub(super) fn run(network: Network, engine: &Engine, lanes: &str) -> Result<(), Failure> {
+pub(super) fn run(
+    network: Network,
+    engine: &Engine,
+    lanes: &str,
+    document: bool,
+) -> Result<(), Failure> {
     let asked = asked(&network, engine.ask);
     let names = asked
         .iter()
@@ -81,7 +117,7 @@ pub(super) fn run(network: Network, engine: &Engine, lanes: &str) -> Result<(), 
     } else {
         lanes
     };
-    let (mut number, mut unread) = (0, 0);
+    let (mut number, mut unread, mut answered) = (0, 0, 0_u64);
     loop {
         let mut numbers = Vec::new();
         let mut jobs = Vec::new();
@@ -92,6 +128,9 @@ pub(super) fn run(network: Network, engine: &Engine, lanes: &str) -> Result<(), 
                 break;
             }
             number += 1;
+            if number == 1 && bytes.starts_with(MARK) {
+                bytes.drain(..MARK.len());
+            }
             if !bytes.trim_ascii().is_empty() {
                 numbers.push(number);
                 jobs.push(observations(&answering.network, &bytes));
@@ -109,8 +148,20 @@ pub(super) fn run(network: Network, engine: &Engine, lanes: &str) -> Result<(), 
                 unread += 1;
                 out::message(&format!("{file}:{number}: {what}\n"));
             }
-            writeln!(out, "{}", lanes_json::line(answer, &names, number))?;
+            let line = lanes_json::line(answer, &names, number);
+            if document {
+                let between = if answered == 0 { "[" } else { "," };
+                write!(out, "{between}\n{line}")?;
+            } else {
+                writeln!(out, "{line}")?;
+            }
+            answered += 1;
         }
+        out.flush()?;
+    }
+    if document {
+        let begun = if answered == 0 { "[" } else { "" };
+        writeln!(out, "{begun}\n]")?;
         out.flush()?;
     }
     if engine.time {

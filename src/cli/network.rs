@@ -26,7 +26,7 @@ pub fn run(engine: &Engine, common: &Common) -> Result<(), Failure> {
     if let Some(file) = &engine.from {
         let network = input::network(file)?;
         if let Some(lanes) = &engine.lanes {
-            return lanes::run(network, engine, lanes);
+            return lanes::run(network, engine, lanes, common.json);
         }
         return print(&network, &Observed::default(), engine, common, &knowledge);
     }

@@ -2,6 +2,8 @@
 //!
 //! Must not decide an exit code.
 
+use std::fmt;
+
 use serde_json::{Value, json};
 
 use crate::job::JobErrors;
@@ -19,6 +21,16 @@ pub struct Place {
     pub line: Option<usize>,
     /// Column in characters, from 1.
     pub column: Option<usize>,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        to.write_str(&self.file)?;
+        for number in [self.line, self.column].into_iter().map_while(|n| n) {
+            write!(to, ":{number}")?;
+        }
+        Ok(())
+    }
 }
 
 /// One thing that went wrong.
@@ -114,7 +126,7 @@ pub fn text(troubles: &[Trouble]) -> String {
         match (&trouble.drawn, &trouble.place) {
             (Some(drawn), _) => text.push_str(drawn),
             (None, Some(place)) => {
-                text.push_str(&format!("error: {}: {}", place.file, trouble.what));
+                text.push_str(&format!("error: {place}: {}", trouble.what));
             }
             (None, None) => text.push_str(&format!("error: {}", trouble.what)),
         }
