@@ -90,6 +90,7 @@ impl From<BookError> for Failure {
             BookError::NotOpened { .. }
             | BookError::NotABook { .. }
             | BookError::NoSuchJob { .. }
+            | BookError::NoNumber { .. }
             | BookError::NotUnderstood(_) => Exit::NoUsableInput,
             _ => Exit::Failed,
         };

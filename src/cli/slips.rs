@@ -33,7 +33,7 @@ pub fn run(what: &JobCommand, common: &Common) -> Result<(), Failure> {
         JobCommand::Show(args) => show(args, &knowledge, common),
         JobCommand::Close(args) => close(args, &knowledge, common),
         JobCommand::Set(args) => set(args, &knowledge),
-        JobCommand::Take(args) => take(args, &knowledge),
+        JobCommand::Take(args) => take(args, &knowledge, common),
         JobCommand::Backup(args) => backup(args),
     }
 }
@@ -176,7 +176,7 @@ fn set(args: &Set, knowledge: &Knowledge) -> Result<(), Failure> {
 }
 
 /// Each job is taken whole or not at all; those that cannot be taken are told.
-fn take(args: &Take, knowledge: &Knowledge) -> Result<(), Failure> {
+fn take(args: &Take, knowledge: &Knowledge, common: &Common) -> Result<(), Failure> {
     let mut book = book::open(&args.book, Access::Create)?;
     let (mut taken, mut troubles) = (0, Vec::new());
     for file in &args.files {
@@ -191,7 +191,10 @@ fn take(args: &Take, knowledge: &Knowledge) -> Result<(), Failure> {
                     Err(job::book::BookError::NotUnderstood(errors)) => {
                         trouble::of_job(&errors, "")
                     }
-                    Err(error @ job::book::BookError::JobExists { .. }) => {
+                    Err(
+                        error @ (job::book::BookError::JobExists { .. }
+                        | job::book::BookError::NoNumber { .. }),
+                    ) => {
                         let mut one =
                             Trouble::in_file(file.as_str(), error.to_string(), error.advice());
                         if let Some(place) = &mut one.place {
@@ -206,7 +209,11 @@ fn take(args: &Take, knowledge: &Knowledge) -> Result<(), Failure> {
             troubles.extend(refused);
         }
     }
-    out::text(&format!("{taken} taken into the job book.\n"))?;
+    if common.json {
+        out::document(&json!({ "taken": taken }))?;
+    } else {
+        out::text(&format!("{taken} taken into the job book.\n"))?;
+    }
     if troubles.is_empty() {
         return Ok(());
     }

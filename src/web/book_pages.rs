@@ -298,7 +298,8 @@ pub fn open(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     match bench.open_job(form.get("key"), &job, &first) {
         Ok(number) => Ok(Reply::See(of_job(&number, ""))),
         Err(error) => match &error {
-            crate::job::book::BookError::JobExists { .. } => {
+            crate::job::book::BookError::JobExists { .. }
+            | crate::job::book::BookError::NoNumber { .. } => {
                 again(&vec![(error.to_string(), error.advice())])
             }
             _ => match in_words(&error) {

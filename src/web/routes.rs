@@ -209,9 +209,9 @@ fn respond(reply: Result<Reply, Refusal>) -> Response {
             let status = match &error {
                 BookError::NoSuchJob { .. } => StatusCode::NOT_FOUND,
                 BookError::Full { .. } => StatusCode::INSUFFICIENT_STORAGE,
-                BookError::NotUnderstood(_) | BookError::JobExists { .. } => {
-                    StatusCode::UNPROCESSABLE_ENTITY
-                }
+                BookError::NotUnderstood(_)
+                | BookError::JobExists { .. }
+                | BookError::NoNumber { .. } => StatusCode::UNPROCESSABLE_ENTITY,
                 _ => StatusCode::SERVICE_UNAVAILABLE,
             };
             guard::refuse(status, &error.to_string(), &error.advice())

@@ -130,6 +130,16 @@ fn job_files_go_in_and_come_out() {
         answer(&book, &["job", "take", file]),
         "1 taken into the job book.\n"
     );
+    let third = place.path().join("third");
+    let taken: Value =
+        serde_json::from_str(&answer(&third, &["job", "take", file, "--json"])).unwrap();
+    assert_eq!(taken["taken"], 1);
+    for number in ["", " ", " 7", "a\tb", &"7".repeat(101)] {
+        let odd = run(&third, &["job", "new", "hard to start", "--number", number]);
+        assert_eq!(odd.status.code(), Some(4), "{number:?}");
+        let error = String::from_utf8_lossy(&odd.stderr).into_owned();
+        assert!(error.contains("is no number of a job"), "{error}");
+    }
     let again = run(&book, &["job", "take", file]);
     assert_eq!(again.status.code(), Some(4));
     let lines = answer(&book, &["job", "list", "--ndjson"]);

@@ -85,9 +85,45 @@ pub enum BookError {
         /// Its number.
         job: String,
     },
+    /// A job cannot be called by this number.
+    #[error("`{}` is no number of a job: {why}", short(job))]
+    NoNumber {
+        /// As given.
+        job: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// What was to be written is not understood.
     #[error(transparent)]
     NotUnderstood(#[from] JobErrors),
+}
+
+/// Most characters of the number of a job: more fits on no sheet and no line (own judgement).
+pub(super) const LONGEST_NUMBER: usize = 100;
+
+/// What is wrong with the number of a job, if anything is.
+pub(super) fn number_trouble(number: &str) -> Option<&'static str> {
+    if number.trim().is_empty() {
+        Some("it is empty")
+    } else if number.trim() != number {
+        Some("it begins or ends with a blank")
+    } else if number.chars().any(char::is_control) {
+        Some("it holds a sign that cannot be seen")
+    } else if number.chars().count() > LONGEST_NUMBER {
+        Some("it is too long")
+    } else {
+        None
+    }
+}
+
+/// The start of a text that may be very long.
+fn short(text: &str) -> String {
+    const SHOWN: usize = 40;
+    let mut start: String = text.chars().take(SHOWN).collect();
+    if start.len() < text.len() {
+        start.push('…');
+    }
+    start
 }
 
 impl BookError {
@@ -138,7 +174,45 @@ impl BookError {
                 "hardstart job list shows the jobs there are".to_owned()
             }
             BookError::JobExists { .. } => "give it another number".to_owned(),
+            BookError::NoNumber { .. } => {
+                format!("write up to {LONGEST_NUMBER} letters and figures, as on the job sheet")
+            }
             BookError::NotUnderstood(_) => "correct it and do it again".to_owned(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_is_something_a_person_can_write_and_ask_for() {
+        for good in [
+            "1",
+            "TW-214",
+            "2023 / 14",
+            "Größe 3",
+            &"x".repeat(LONGEST_NUMBER),
+        ] {
+            assert_eq!(number_trouble(good), None, "{good}");
+        }
+        for bad in [
+            "",
+            "  ",
+            " 1",
+            "1 ",
+            "a\nb",
+            "a\u{7f}",
+            &"x".repeat(LONGEST_NUMBER + 1),
+        ] {
+            assert!(number_trouble(bad).is_some(), "{bad}");
+        }
+        let job = "x".repeat(5000);
+        let error = BookError::NoNumber {
+            job,
+            why: "it is too long",
+        };
+        assert!(error.to_string().chars().count() < 100, "{error}");
     }
 }

@@ -6,7 +6,7 @@
 use rusqlite::{Connection, Transaction, params};
 use serde_json::{Map, Value};
 
-use super::error::BookError;
+use super::error::{self, BookError};
 use super::file::Book;
 use super::{read, slip};
 use crate::job::{Job, Parsed, SCHEMA, to_json};
@@ -148,6 +148,10 @@ fn insert_job(
     knowledge: &Knowledge,
     sql: &dyn Fn(rusqlite::Error) -> BookError,
 ) -> Result<Parsed, BookError> {
+    if let Some(why) = error::number_trouble(&job.job) {
+        let job = job.job.clone();
+        return Err(BookError::NoNumber { job, why });
+    }
     if read::id(change, &job.job).map_err(sql)?.is_some() {
         let job = job.job.clone();
         return Err(BookError::JobExists { job });
