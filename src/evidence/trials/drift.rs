@@ -6,6 +6,7 @@
 //! each plug; quickening (a plug still warm) always runs over the repeats. Each slope of the
 //! lists below is equally likely; the chance of any drift beforehand is own judgement.
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::chances::pace_chances;
@@ -68,8 +69,11 @@ pub(super) fn compare(
         };
         (slope, (evidence - still).exp())
     };
-    let slowing: Vec<(f64, f64)> = SLOWING.iter().map(|&d| run(d, ordered)).collect();
-    let quickening: Vec<(f64, f64)> = QUICKENING.iter().map(|&d| run(d, false)).collect();
+    let runs = |slopes: &[f64], ordered: bool| -> Vec<(f64, f64)> {
+        slopes.par_iter().map(|&d| run(d, ordered)).collect()
+    };
+    let (slowing, quickening) =
+        rayon::join(|| runs(&SLOWING, ordered), || runs(&QUICKENING, false));
     let sum = |runs: &[(f64, f64)]| runs.iter().map(|r| r.1).sum::<f64>();
     let (up, down) = (sum(&slowing), sum(&quickening));
     let count = (slowing.len() + quickening.len()) as f64;

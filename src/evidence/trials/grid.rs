@@ -17,8 +17,11 @@ const EXPONENTIAL_TAIL: f64 = 16.0;
 /// Where the prior of an unlisted set is cut, in spreads.
 const UNLISTED_TAIL: f64 = 3.5;
 
+/// Different readings whose logs are kept at a time.
+const MOST_MET: usize = 64;
+
 /// An observation to be judged, with a log shift that a drift model may take out of it.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Shifted {
     pub observed: Observed,
     pub shift: f64,
@@ -130,11 +133,24 @@ impl Grid {
     pub(super) fn cylinder(&self, trials: &[Shifted]) -> CylinderLikelihood {
         let mut log_total = vec![0.0; self.levels];
         let mut log_clean = vec![0.0; self.levels];
+        // A reading that comes again says the same again.
+        let mut met: Vec<(Shifted, Vec<(f64, f64)>)> = Vec::new();
         for t in trials {
-            for k in 0..self.levels {
-                let split = trial(&self.figures, t.observed, t.shift, self.level(k));
-                log_total[k] += split.total().ln();
-                log_clean[k] += split.clean.ln();
+            let known = met.iter().position(|(known, _)| known == t);
+            let at = known.unwrap_or_else(|| {
+                if met.len() >= MOST_MET {
+                    met.clear();
+                }
+                let logs = (0..self.levels).map(|k| {
+                    let split = trial(&self.figures, t.observed, t.shift, self.level(k));
+                    (split.total().ln(), split.clean.ln())
+                });
+                met.push((*t, logs.collect()));
+                met.len() - 1
+            });
+            for (k, (total, clean)) in met[at].1.iter().enumerate() {
+                log_total[k] += total;
+                log_clean[k] += clean;
             }
         }
         let log_scale = log_total.iter().copied().fold(f64::NEG_INFINITY, f64::max);
