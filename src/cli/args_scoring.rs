@@ -6,15 +6,35 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+/// Highest number of a drawn job, and most jobs of one run: more than any disk holds.
+const LAST_JOB: u64 = 1_000_000_000_000;
+/// Widest spread of log-odds between shops; beyond it every figure is as good as nought or one.
+const WIDEST_SPREAD: f64 = 10.0;
+
+/// A share, from 0 to 1.
+fn share(text: &str) -> Result<f64, String> {
+    between(text, 1.0).ok_or_else(|| "write a share from 0 to 1".to_owned())
+}
+
+/// A spread of log-odds.
+fn spread(text: &str) -> Result<f64, String> {
+    between(text, WIDEST_SPREAD).ok_or_else(|| format!("write a number from 0 to {WIDEST_SPREAD}"))
+}
+
+fn between(text: &str, most: f64) -> Option<f64> {
+    let number = text.replace(',', ".").parse::<f64>().ok()?;
+    (0.0..=most).contains(&number).then_some(number)
+}
+
 /// `simulate`.
 #[derive(Debug, Clone, Args)]
 #[command(before_help = "Example:\n  hardstart simulate --jobs 100 --seed 7 > jobs.ndjson")]
 pub struct Simulate {
     /// Number of jobs
-    #[arg(long, default_value_t = 100)]
+    #[arg(long, default_value_t = 100, value_parser = clap::value_parser!(u64).range(..=LAST_JOB))]
     pub jobs: u64,
     /// Number of the first job; a job is the same whatever is drawn before it
-    #[arg(long, default_value_t = 0)]
+    #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u64).range(..=LAST_JOB))]
     pub first: u64,
     /// Seed of everything that is drawn
     #[arg(long, default_value_t = 1)]
@@ -23,16 +43,16 @@ pub struct Simulate {
     #[arg(long, default_value_t = 5)]
     pub shops: usize,
     /// How far shops differ in what breaks: spread of log-odds of a system's faults
-    #[arg(long, default_value_t = 0.3)]
+    #[arg(long, default_value_t = 0.3, value_parser = spread)]
     pub shops_differ: f64,
     /// Share of looks and readings with no result written down
-    #[arg(long, default_value_t = 0.2)]
+    #[arg(long, default_value_t = 0.2, value_parser = share)]
     pub missing: f64,
     /// Share of readings written down wrongly
-    #[arg(long, default_value_t = 0.01)]
+    #[arg(long, default_value_t = 0.01, value_parser = share)]
     pub misread: f64,
     /// Share of findings that name the wrong fault; without it, as their proof says
-    #[arg(long)]
+    #[arg(long, value_parser = share)]
     pub wrong_labels: Option<f64>,
     /// Four cylinders, swirl chamber, plugs; three temperatures; the same few looks and checks
     /// at every job: for runs of a million
