@@ -3,7 +3,7 @@
 //! Headings are `property[_unit][_c<cylinder>][_t<trial>][_n<time>]`; what the cell alone does
 //! not say stands in columns `HEADING__column`. Holds the table in memory. Must not judge.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::error::ExchangeError;
 use super::long::{COLUMNS, NA, Row, at};
@@ -29,6 +29,8 @@ const ENDINGS: &[(&str, &str)] = &[
 ];
 /// Ending of a heading whose property could be taken for more.
 const PLAIN: &str = "x";
+/// Column of the number of a row in its job, where nothing else tells its order.
+const NUMBER: &str = "row";
 /// Columns that the heading itself holds.
 const IN_HEADING: [&str; 4] = ["job_id", "property", "cylinder", "trial"];
 
@@ -123,18 +125,44 @@ fn doubtful(property: &str) -> bool {
         || (digits && last.starts_with(['c', 't', 'n']))
 }
 
+/// The rows of one job.
+struct OneJob<'r> {
+    name: &'r String,
+    /// In their order.
+    places: Vec<Place>,
+    /// Number from 1 and row of each.
+    cells: BTreeMap<Place, (usize, &'r Row)>,
+    /// Neither `seq` nor the columns tell the order of the rows.
+    by_number: bool,
+}
+
+impl<'r> OneJob<'r> {
+    fn row(&self, place: &Place) -> Option<&'r Row> {
+        self.cells.get(place).map(|(_, row)| *row)
+    }
+}
+
+fn seq(row: &Row) -> u64 {
+    row.0[at("seq")].parse().unwrap_or(0)
+}
+
 /// Makes a long table wide. Rows of one job stand together.
 #[must_use]
 pub fn widen(rows: &[Row]) -> Wide {
-    let mut jobs: Vec<(String, BTreeMap<Place, &Row>)> = Vec::new();
+    let mut jobs: Vec<OneJob<'_>> = Vec::new();
     let mut order: Vec<Place> = Vec::new();
-    let mut known: std::collections::BTreeSet<Place> = std::collections::BTreeSet::new();
+    let mut known: BTreeSet<Place> = BTreeSet::new();
     for row in rows {
         let name = &row.0[at("job_id")];
-        if jobs.last().is_none_or(|(last, _)| last != name) {
-            jobs.push((name.clone(), BTreeMap::new()));
+        if jobs.last().is_none_or(|last| last.name != name) {
+            jobs.push(OneJob {
+                name,
+                places: Vec::new(),
+                cells: BTreeMap::new(),
+                by_number: false,
+            });
         }
-        let Some((_, cells)) = jobs.last_mut() else {
+        let Some(job) = jobs.last_mut() else {
             continue;
         };
         let text = |column: &str| row.0[at(column)].clone();
@@ -144,57 +172,70 @@ pub fn widen(rows: &[Row]) -> Wide {
             trial: text("trial"),
             time: 1,
         };
-        while cells.contains_key(&place) {
+        while job.cells.contains_key(&place) {
             place.time += 1;
         }
         if known.insert(place.clone()) {
-            order.push(place.clone());
+            // Behind what stands before it in this job, so that columns keep the order of rows.
+            let before = job.places.last();
+            let before = before.and_then(|last| order.iter().position(|p| p == last));
+            order.insert(before.map_or(0, |n| n + 1), place.clone());
         }
-        cells.insert(place, row);
+        job.places.push(place.clone());
+        job.cells.insert(place, (job.places.len(), row));
+    }
+    let columns: BTreeMap<&Place, usize> = order.iter().zip(0..).collect();
+    for job in &mut jobs {
+        let key = |place: &Place| Some((seq(job.cells.get(place)?.1), columns.get(place)?));
+        let sorted = job.places.windows(2).all(|w| key(&w[0]) < key(&w[1]));
+        job.by_number = !sorted;
     }
     let mut wide = Wide {
         headings: vec!["job_id".to_owned()],
-        rows: jobs.iter().map(|(name, _)| vec![name.clone()]).collect(),
+        rows: jobs.iter().map(|job| vec![job.name.clone()]).collect(),
     };
     for place in &order {
-        let mut units = jobs
-            .iter()
-            .filter_map(|(_, c)| c.get(place))
-            .map(|r| r.0[at("unit")].as_str());
+        let found: Vec<&Row> = jobs.iter().filter_map(|job| job.row(place)).collect();
+        let mut units = found.iter().map(|r| r.0[at("unit")].as_str());
         let unit = units.next().filter(|u| units.all(|other| other == *u));
         let unit = unit.filter(|u| ENDINGS.iter().any(|(code, _)| code == u));
         let name = heading(place, unit);
-        wide.headings.push(name.clone());
-        for (row, (_, cells)) in wide.rows.iter_mut().zip(&jobs) {
-            row.push(cells.get(place).map_or_else(|| NA.to_owned(), |r| cell(r)));
-        }
+        let mut add = |heading: String, says: &dyn Fn(&OneJob<'_>) -> Option<String>| {
+            wide.headings.push(heading);
+            for (row, job) in wide.rows.iter_mut().zip(&jobs) {
+                row.push(says(job).unwrap_or_else(|| NA.to_owned()));
+            }
+        };
+        add(name.clone(), &|job| job.row(place).map(cell));
         for column in own_columns() {
             let differs = |r: &&Row| r.0[at(column)] != derived(&cell(r), unit)[column];
             // The place in the order also says that there is a row at all.
-            if column != "seq"
-                && !jobs
-                    .iter()
-                    .filter_map(|(_, c)| c.get(place).copied())
-                    .any(|r| differs(&r))
-            {
-                continue;
+            if column == "seq" || found.iter().any(differs) {
+                add(format!("{name}__{column}"), &|job| {
+                    job.row(place).map(|r| r.0[at(column)].clone())
+                });
             }
-            wide.headings.push(format!("{name}__{column}"));
-            for (row, (_, cells)) in wide.rows.iter_mut().zip(&jobs) {
-                row.push(
-                    cells
-                        .get(place)
-                        .map_or_else(|| NA.to_owned(), |r| r.0[at(column)].clone()),
-                );
-            }
+        }
+        let number = |job: &OneJob<'_>| {
+            let (number, _) = job.cells.get(place).filter(|_| job.by_number)?;
+            Some(number.to_string())
+        };
+        if jobs.iter().any(|job| number(job).is_some()) {
+            add(format!("{name}__{NUMBER}"), &number);
         }
     }
     wide
 }
 
-/// A column of values: its number, place and unit, and the columns beside it with what they
-/// hold.
-type Main = (usize, Place, Option<&'static str>, Vec<(usize, usize)>);
+/// A column of values: its number, place and unit, the columns beside it with what they hold,
+/// and the one with the number of the row.
+type Main = (
+    usize,
+    Place,
+    Option<&'static str>,
+    Vec<(usize, usize)>,
+    Option<usize>,
+);
 
 /// A heading taken apart.
 fn parted(heading: &str) -> (Place, Option<&'static str>) {
@@ -246,15 +287,19 @@ pub fn lengthen(wide: &Wide) -> Result<Vec<Row>, ExchangeError> {
             let main = mains
                 .last_mut()
                 .filter(|(m, ..)| wide.headings[*m] == name)?;
+            if column == NUMBER {
+                return Some((main, None));
+            }
             own_columns()
                 .any(|c| c == column)
-                .then_some((main, at(column)))
+                .then_some((main, Some(at(column))))
         });
         match beside {
-            Some((main, column)) => main.3.push((n, column)),
+            Some((main, Some(column))) => main.3.push((n, column)),
+            Some((main, None)) => main.4 = Some(n),
             None => {
                 let (place, unit) = parted(heading);
-                mains.push((n, place, unit, Vec::new()));
+                mains.push((n, place, unit, Vec::new(), None));
             }
         }
     }
@@ -265,14 +310,14 @@ pub fn lengthen(wide: &Wide) -> Result<Vec<Row>, ExchangeError> {
                 .get(n)
                 .map_or(NA, |c| if c.is_empty() { NA } else { c.as_str() })
         };
-        let mut rows: Vec<(u64, usize, Row)> = Vec::new();
-        for (order, (main, place, unit, beside)) in mains.iter().enumerate() {
-            let seq = beside
+        let mut rows: Vec<((u64, u64, usize), Row)> = Vec::new();
+        for (order, (main, place, unit, beside, number)) in mains.iter().enumerate() {
+            let said = beside
                 .iter()
                 .find(|(_, column)| *column == at("seq"))
                 .map(|(n, _)| text(*n));
             // Without a place in the order a filled cell is a datum of its own.
-            if seq.map_or(text(*main) == NA, |s| s == NA) {
+            if said.map_or(text(*main) == NA, |s| s == NA) {
                 continue;
             }
             let mut row = Row(std::array::from_fn(|_| NA.to_owned()));
@@ -289,11 +334,11 @@ pub fn lengthen(wide: &Wide) -> Result<Vec<Row>, ExchangeError> {
             if row.0[at("seq")] == NA {
                 row.0[at("seq")] = (order + 1).to_string();
             }
-            let seq = row.0[at("seq")].parse().unwrap_or(0);
-            rows.push((seq, order, row));
+            let number = number.and_then(|n| text(n).parse().ok()).unwrap_or(0);
+            rows.push(((number, seq(&row), order), row));
         }
-        rows.sort_by_key(|(seq, order, _)| (*seq, *order));
-        out.extend(rows.into_iter().map(|(_, _, row)| row));
+        rows.sort_by_key(|(key, _)| *key);
+        out.extend(rows.into_iter().map(|(_, row)| row));
     }
     Ok(out)
 }
