@@ -149,6 +149,17 @@ pub struct TextSaid {
     pub words: BTreeMap<String, String>,
 }
 
+/// Version of the format that is read.
+const FORMAT: i64 = 1;
+/// How the complaint about another version begins.
+pub const OTHER_FORMAT: &str = "the map is of another format";
+
+/// Only the version, whatever else stands there.
+#[derive(Deserialize)]
+struct Version {
+    format: Option<Spanned<i64>>,
+}
+
 /// Longest run of dots that is read in one line of a map.
 const MOST_DOTS: usize = 200;
 
@@ -170,7 +181,17 @@ pub fn read(text: &str) -> Result<Map, Vec<MapProblem>> {
             try_: "write one key a line".to_owned(),
         }]);
     }
-    let map: Map = toml::from_str(text).map_err(|error| {
+    // What another format has more must not be what is complained of.
+    if let Ok(Version {
+        format: Some(format),
+    }) = toml::from_str(text)
+        && *format.get_ref() != FORMAT
+    {
+        let what = format!("{OTHER_FORMAT}: {}", format.get_ref());
+        let try_ = "write the map anew with `hardstart map new`; this program reads format = 1";
+        return Err(vec![problem_at(text, format.span().start, what, try_)]);
+    }
+    toml::from_str(text).map_err(|error| {
         let at = error.span().map_or(0, |s| s.start);
         vec![problem_at(
             text,
@@ -178,16 +199,7 @@ pub fn read(text: &str) -> Result<Map, Vec<MapProblem>> {
             error.message(),
             "compare with `hardstart map new`",
         )]
-    })?;
-    if map.format.is_some_and(|f| f != 1) {
-        return Err(vec![problem_at(
-            text,
-            0,
-            "the map is of another format",
-            "write format = 1",
-        )]);
-    }
-    Ok(map)
+    })
 }
 
 /// A problem at a byte of the map.
@@ -220,7 +232,11 @@ mod tests {
         let problems = read("[file]\ndelimitr = \";\"\n").unwrap_err();
         assert_eq!((problems[0].line, problems[0].column), (2, 1));
         assert!(problems[0].what.contains("delimitr"), "{problems:?}");
-        assert!(read("format = 2\n").is_err());
+        let other = read("[file]\nnew_key = 1\n").unwrap_err();
+        assert!(!other[0].what.starts_with(OTHER_FORMAT), "{other:?}");
+        let other = read("# Map\nformat = 2\n[file]\nnew_key = 1\n").unwrap_err();
+        assert_eq!((other[0].line, other[0].column), (2, 10));
+        assert!(other[0].what.starts_with(OTHER_FORMAT), "{other:?}");
         assert!(read(&"a.".repeat(5000)).is_err());
     }
 
