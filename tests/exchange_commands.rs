@@ -245,3 +245,55 @@ fn what_cannot_be_read_ends_with_4() {
     assert_eq!(code(&run(&["import", "no/such/file.csv"])), 4);
     assert_eq!(code(&run(&["peek", SHOP, "--encoding", "klingon"])), 4);
 }
+
+#[test]
+fn a_map_of_another_version_ends_with_5() {
+    let place = tempfile::tempdir().unwrap();
+    let map = place.path().join("map.toml");
+    std::fs::write(&map, "format = 2\n[file]\nnew = 1\n").unwrap();
+    let map = map.to_str().unwrap();
+    let output = run(&["import", SHOP, "--map", map]);
+    assert_eq!(code(&output), 5);
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        said.contains("1:10: the map is of another format: 2"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_table_for_a_spreadsheet_is_widened_like_any_other() {
+    let place = tempfile::tempdir().unwrap();
+    let jobs = run(&["simulate", "--jobs", "3"]).stdout;
+    let file = |name: &str, bytes: &[u8]| {
+        let path = place.path().join(name);
+        std::fs::write(&path, bytes).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let jobs = file("jobs.ndjson", &jobs);
+    let plain = run(&["export", &jobs, "--form", "long"]).stdout;
+    let german = run(&["export", &jobs, "--form", "long", "--for-spreadsheet", "de"]).stdout;
+    assert_ne!(plain, german);
+    let wide = run(&["widen", &file("plain.csv", &plain)]).stdout;
+    let from_german = run(&["widen", &file("german.csv", &german)]);
+    assert_eq!(code(&from_german), 0, "{}", said(&from_german));
+    assert!(from_german.stdout == wide);
+    // And back: rows, and keys within a job, in the order they had.
+    let back = run(&["lengthen", &file("wide.csv", &wide)]).stdout;
+    assert!(back == plain);
+}
+
+#[test]
+fn jobs_that_cannot_be_drawn_are_a_matter_of_usage() {
+    for args in [
+        ["--shops-differ", "nan"],
+        ["--missing", "1.5"],
+        ["--misread", "inf"],
+        ["--first", "18446744073709551615"],
+    ] {
+        let output = run(&[&["simulate", "--jobs", "2"], &args[..]].concat());
+        assert_eq!(code(&output), 2, "{args:?}");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(said.contains(args[0]) && said.contains(args[1]), "{said}");
+    }
+}

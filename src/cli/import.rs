@@ -68,8 +68,15 @@ pub fn failed(error: ExchangeError, file: &str, map: Option<&Path>) -> Failure {
                     p.line, p.column, p.what, p.try_
                 )),
             });
+            let old = problems
+                .iter()
+                .any(|p| p.what.starts_with(map::OTHER_FORMAT));
             Failure::Said {
-                exit: Exit::NoUsableInput,
+                exit: if old {
+                    Exit::VersionMismatch
+                } else {
+                    Exit::NoUsableInput
+                },
                 troubles: troubles.collect(),
             }
         }
@@ -202,9 +209,16 @@ impl Sink for Lines<'_> {
         self.inner.as_mut().map_or(Ok(()), |s| s.job(line))
     }
 
+    fn jobs(&mut self, lines: &str) -> Result<(), ExchangeError> {
+        if let Some(jobs) = &mut self.jobs {
+            jobs.write_all(lines.as_bytes())?;
+        }
+        self.inner.as_mut().map_or(Ok(()), |s| s.jobs(lines))
+    }
+
     fn issue(&mut self, issue: &Issue) -> Result<(), ExchangeError> {
         if let (Some(out), Some(table)) = (&mut self.issues, &self.table) {
-            writeln!(out, "{}", issue.json(&table.file, &table.bytes.sha256))?;
+            issue.write(out, &table.file, &table.bytes.sha256)?;
         }
         self.inner.as_mut().map_or(Ok(()), |s| s.issue(issue))
     }

@@ -218,6 +218,14 @@ fn serial_date(number: i64) -> Option<Date> {
 }
 
 impl SeenDates {
+    /// Adds what was seen in other cells.
+    pub fn add(&mut self, other: &Self) {
+        self.day_first += other.day_first;
+        self.month_first += other.month_first;
+        self.either += other.either;
+        self.other += other.other;
+    }
+
     /// Looks at one cell.
     pub fn look(&mut self, text: &str) {
         match groups(halves(text).0) {

@@ -92,6 +92,14 @@ fn comparison(text: &str) -> (&'static str, &str) {
 }
 
 impl Seen {
+    /// Adds what was seen in other cells.
+    pub fn add(&mut self, other: &Self) {
+        self.comma += other.comma;
+        self.dot += other.dot;
+        self.comma_three += other.comma_three;
+        self.dot_three += other.dot_three;
+    }
+
     /// Looks at one cell.
     pub fn look(&mut self, text: &str) {
         let Some(cut) = cut(text, None) else { return };

@@ -67,12 +67,15 @@ pub fn push_json(out: &mut String, text: &str) {
     out.push('"');
 }
 
+/// Whether a byte has to be escaped, looked for in all bytes so that many are looked at at once.
+fn escapes(bytes: &[u8]) -> bool {
+    let odd = |b: u8| b < 0x20 || b == b'"' || b == b'\\' || b == 0x7f;
+    bytes.iter().fold(false, |any, b| any | odd(*b))
+}
+
 fn push_escaped(out: &mut String, text: &str) {
     // Most texts have nothing to escape.
-    if !text
-        .bytes()
-        .any(|b| b < 0x20 || matches!(b, b'"' | b'\\' | 0x7f))
-    {
+    if !escapes(text.as_bytes()) {
         out.push_str(text);
         return;
     }
@@ -191,37 +194,32 @@ pub fn note(out: &mut String, mark: &str, text: &str) {
 }
 
 impl DraftJob<'_> {
-    /// The whole job as one line, without the line end. `origin` writes a JSON object that says
-    /// where it came from.
-    #[must_use]
-    pub fn line(&self, origin: impl FnOnce(&mut String)) -> String {
-        // What stands beside the entries seldom needs more.
-        let entries = self.readings.0.len() + self.closing.0.len();
-        let mut out = String::with_capacity(512 + entries);
+    /// Writes the whole job as one line, without the line end. `origin` writes a JSON object
+    /// that says where it came from.
+    pub fn line(&self, out: &mut String, origin: impl FnOnce(&mut String)) {
         out.push_str("{\"schema\":\"");
         out.push_str(SCHEMA);
         out.push_str("\",\"job\":");
-        push_json(&mut out, &self.job);
+        push_json(out, &self.job);
         out.push_str(",\"complaint\":");
-        push_json(&mut out, &self.complaint);
+        push_json(out, &self.complaint);
         if !self.extra.is_empty() {
             out.push_str(",\"extra\":");
             let extra = self.extra.iter().map(|(k, v)| (k.as_ref(), v));
-            push_fields(&mut out, extra);
+            push_fields(out, extra);
         }
         out.push_str(",\"import\":");
-        origin(&mut out);
+        origin(out);
         if !self.engine.is_empty() || !self.usual.is_empty() {
             out.push_str(",\"engine\":");
             let own = self.engine.iter().map(|(k, v)| (k.as_ref(), v));
             let said = |key: &str| self.engine.iter().any(|(k, _)| k == key);
             let usual = self.usual.iter().filter(|(k, _)| !said(k));
-            push_fields(&mut out, usual.map(|(k, v)| (k.as_str(), v)).chain(own));
+            push_fields(out, usual.map(|(k, v)| (k.as_str(), v)).chain(own));
         }
         out.push_str(",\"entry\":[");
-        self.entries(&mut out);
+        self.entries(out);
         out.push_str("]}");
-        out
     }
 
     fn entries(&self, out: &mut String) {
@@ -280,7 +278,8 @@ mod tests {
         let entry = reading("compression", Some(2), None, "28 bar", aside, None);
         draft.readings.push(&entry);
         let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
-        let line = draft.line(|out| out.push_str("{}"));
+        let mut line = String::new();
+        draft.line(&mut line, |out| out.push_str("{}"));
         let job = read_json(&line, "x", &knowledge).unwrap().job;
         assert_eq!(job.job, "A \"1\"");
         assert_eq!(job.entries.len(), 2);

@@ -176,12 +176,16 @@ pub fn look(mut source: impl Read, stated: Option<&str>) -> Result<Bytes, Exchan
             Err(error) => return Err(ExchangeError::Read(error.to_string())),
         };
         let bytes = &chunk[..read];
-        hash.update(bytes);
         if head.len() < CHUNK {
             head.extend_from_slice(&bytes[..read.min(CHUNK - head.len())]);
         }
-        checked.feed(bytes, lines + 1);
-        let (ends, cr) = line_ends(bytes, after_cr);
+        let ((), (ends, cr)) = rayon::join(
+            || hash.update(bytes),
+            || {
+                checked.feed(bytes, lines + 1);
+                line_ends(bytes, after_cr)
+            },
+        );
         lines += ends;
         after_cr = cr;
         size += read as u64;

@@ -1,36 +1,27 @@
 //! A table into jobs: reads every record, says where it went, and hands on what was made.
 //!
 //! A dry run and a real one are this same code with another [`Sink`]. Two walks through the
-//! file, so memory does not grow with it but for a few bytes a record to find repeats. Must not
-//! write files.
+//! file, so memory does not grow with it. Must not write files.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 
-use rayon::prelude::*;
-
-use super::encoding::{self, How};
+use super::encoding;
 use super::error::ExchangeError;
-use super::issue::{Balance, Code, Issue, Level};
-use super::judged::{Context, Judged, Numbered};
+use super::issue::{Balance, Code, Issue};
+use super::judged::Context;
+pub use super::known::Known;
 use super::map::Map;
-use super::memo::Memos;
-use super::open::{Open, open, reading};
+use super::open::open;
 pub use super::open::{Table, table};
-use super::phrases::Unmapped;
 use super::plan::{Column, Plan, Reads};
 use super::quarantine;
-use super::records::Record;
-use super::repeats::{Fate, Repeats};
 pub use super::repeats::{key_hash, line_hash};
-use super::row;
 use super::story::{Counts, Story};
+use super::survey;
+use super::walk;
 use crate::knowledge::Knowledge;
 
-/// Records judged side by side.
-const BATCH: usize = 4096;
-/// Records a worker takes at a time.
-const SLICE: usize = 256;
 /// Issues kept in the report itself; all of them go to the sink.
 pub const MOST_KEPT: usize = 1000;
 
@@ -49,15 +40,6 @@ pub struct Wishes {
     pub rules: BTreeMap<String, String>,
 }
 
-/// What was imported before.
-#[derive(Debug, Clone, Default)]
-pub struct Known {
-    /// Hash of source and line ([`line_hash`]) of jobs that stand already.
-    pub lines: HashSet<u64>,
-    /// Hash of the key, with the hash of the contents it had.
-    pub keys: HashMap<u64, u64>,
-}
-
 /// Takes what is made, in the order of the file.
 pub trait Sink {
     /// One job, one line of JSON without its end.
@@ -65,6 +47,13 @@ pub trait Sink {
     /// # Errors
     /// When it cannot be taken.
     fn job(&mut self, line: &str) -> Result<(), ExchangeError>;
+    /// Several jobs, each line with its end.
+    ///
+    /// # Errors
+    /// When they cannot be taken.
+    fn jobs(&mut self, lines: &str) -> Result<(), ExchangeError> {
+        lines.lines().try_for_each(|line| self.job(line))
+    }
     /// One issue.
     ///
     /// # Errors
@@ -89,6 +78,9 @@ pub struct Nothing;
 
 impl Sink for Nothing {
     fn job(&mut self, _: &str) -> Result<(), ExchangeError> {
+        Ok(())
+    }
+    fn jobs(&mut self, _: &str) -> Result<(), ExchangeError> {
         Ok(())
     }
     fn issue(&mut self, _: &Issue) -> Result<(), ExchangeError> {
@@ -201,49 +193,29 @@ pub fn run(
     let open = open(path, wishes, knowledge)?;
     let first = open.plan(&[], knowledge)?;
     let story = story(&open.map, wishes, knowledge)?;
-    let seen = open.survey(&first)?;
-    let plan = open.plan(&seen, knowledge)?;
+    let found = survey::survey(&open, &first)?;
+    let plan = open.plan(&found.columns, knowledge)?;
     sink.begin(&open.table)?;
-    let mut run = Run {
-        context: Context {
-            plan: &plan,
-            coding: open.table.bytes.coding,
-            file: &open.table.file,
-            sha256: &open.table.bytes.sha256,
-            story: &story,
-            strict: wishes.strict,
-        },
-        open: &open,
-        known,
-        repeats: Repeats::default(),
-        report: Report {
-            table: open.table.clone(),
-            balance: Balance::default(),
-            codes: BTreeMap::new(),
-            issues: Vec::new(),
-            causes: Counts::default(),
-            unmapped: Vec::new(),
-            decimals: decimals(&plan),
-            map_sha256: sha256(open.map_text.as_bytes()),
-            drafted: open.drafted,
-        },
-        unmapped: Unmapped::default(),
-        memos: Memos::default(),
-        sink,
+    let context = Context {
+        plan: &plan,
+        coding: open.table.bytes.coding,
+        file: &open.table.file,
+        sha256: &open.table.bytes.sha256,
+        story: &story,
+        strict: wishes.strict,
     };
-    run.opening()?;
-    run.records()?;
-    let Run {
-        mut report,
-        unmapped,
-        ..
-    } = run;
-    report.unmapped = unmapped
-        .ranked()
-        .into_iter()
-        .map(|(t, n)| (t.to_owned(), n))
-        .collect();
-    Ok(report)
+    let report = Report {
+        table: open.table.clone(),
+        balance: Balance::default(),
+        codes: BTreeMap::new(),
+        issues: Vec::new(),
+        causes: Counts::default(),
+        unmapped: Vec::new(),
+        decimals: decimals(&plan),
+        map_sha256: sha256(open.map_text.as_bytes()),
+        drafted: open.drafted,
+    };
+    walk::run(&open, &context, known, &found.repeated, report, sink)
 }
 
 /// Hash of bytes, hexadecimal.
@@ -270,215 +242,4 @@ fn decimals(plan: &Plan) -> Vec<(String, char)> {
         _ => None,
     });
     numbers.collect()
-}
-
-/// An import under way.
-pub(super) struct Run<'a> {
-    pub context: Context<'a>,
-    pub open: &'a Open,
-    pub known: &'a Known,
-    pub repeats: Repeats,
-    report: Report,
-    unmapped: Unmapped,
-    memos: Memos,
-    sink: &'a mut dyn Sink,
-}
-
-impl Run<'_> {
-    /// What is to be said of the file as a whole.
-    fn opening(&mut self) -> Result<(), ExchangeError> {
-        let whole = |code, line, message: String, hint: &str| Issue {
-            line_from: line,
-            line_to: line,
-            record: 0,
-            column: None,
-            header: String::new(),
-            raw: String::new(),
-            code,
-            level: Level::Note,
-            message,
-            hint: hint.to_owned(),
-        };
-        if let How::Guessed { byte, line } = self.context.coding.how {
-            let what = format!(
-                "read as Windows-1252, because byte {byte:02X} at line {line} is not UTF-8"
-            );
-            self.say(whole(
-                Code::EncodingGuess,
-                line,
-                what,
-                "state the encoding if it is another one",
-            ))?;
-        }
-        if self.open.rows > 1 {
-            let what = format!("{} heading rows were joined", self.open.rows);
-            self.say(whole(
-                Code::HeaderJoined,
-                self.open.table.layout.header_line,
-                what,
-                "",
-            ))?;
-        }
-        Ok(())
-    }
-
-    pub(super) fn say(&mut self, issue: Issue) -> Result<(), ExchangeError> {
-        *self.report.codes.entry(issue.code).or_insert(0) += 1;
-        self.sink.issue(&issue)?;
-        if self.report.issues.len() < MOST_KEPT {
-            self.report.issues.push(issue);
-        }
-        Ok(())
-    }
-
-    fn records(&mut self) -> Result<(), ExchangeError> {
-        let open = self.open;
-        let mut source = open.body()?;
-        let mut batch: Vec<Record> = vec![Record::default(); BATCH];
-        let mut ahead: Vec<Record> = vec![Record::default(); BATCH];
-        let mut fill = |batch: &mut [Record]| {
-            let mut filled = 0;
-            while filled < BATCH && source.next(&mut batch[filled]).map_err(reading)? {
-                filled += 1;
-            }
-            Ok::<usize, ExchangeError>(filled)
-        };
-        let mut filled = fill(&mut batch)?;
-        loop {
-            let fates: Vec<Fate> = batch[..filled]
-                .iter_mut()
-                .map(|record| self.fate(record))
-                .collect();
-            let first = self.report.balance.records + 1;
-            self.report.balance.records += filled as u64;
-            let (context, memos) = (&self.context, &self.memos);
-            let pairs: Vec<(usize, &Record, &Fate)> = batch[..filled]
-                .iter()
-                .zip(&fates)
-                .enumerate()
-                .map(|(at, (r, f))| (at, r, f))
-                .collect();
-            let judge = || {
-                pairs
-                    .par_chunks(SLICE)
-                    .flat_map_iter(|slice| {
-                        let mut memo = memos.own();
-                        let judged = slice.iter().map(|(at, record, fate)| {
-                            let Fate::Judge {
-                                key,
-                                content,
-                                source,
-                            } = fate
-                            else {
-                                return None;
-                            };
-                            let numbered = Numbered {
-                                record,
-                                number: first + *at as u64,
-                                source: source.as_ref().map(|(s, l)| (s.as_str(), *l)),
-                                content: *content,
-                                key,
-                            };
-                            Some(row::judge(context, &numbered, &mut memo))
-                        });
-                        judged.collect::<Vec<_>>()
-                    })
-                    .collect::<Vec<Option<Judged>>>()
-            };
-            // The next records are read while these are judged.
-            let (judged, next) = rayon::join(judge, || fill(&mut ahead));
-            for (at, (fate, judged)) in fates.into_iter().zip(judged).enumerate() {
-                self.settle(&batch[at], first + at as u64, fate, judged)?;
-            }
-            if filled < BATCH {
-                return Ok(());
-            }
-            filled = next?;
-            std::mem::swap(&mut batch, &mut ahead);
-        }
-    }
-
-    fn settle(
-        &mut self,
-        record: &Record,
-        number: u64,
-        fate: Fate,
-        judged: Option<Judged>,
-    ) -> Result<(), ExchangeError> {
-        match (fate, judged) {
-            (Fate::Said(level, code, message, hint), _) => {
-                match (level, code) {
-                    (Level::Row, _) => self.report.balance.quarantined += 1,
-                    (_, Code::DupExact) => self.report.balance.duplicates += 1,
-                    (_, Code::Already) => self.report.balance.already += 1,
-                    _ => self.report.balance.ignored += 1,
-                }
-                let issue = Issue {
-                    line_from: record.line_from,
-                    line_to: record.line_to,
-                    record: number,
-                    column: None,
-                    header: String::new(),
-                    raw: String::new(),
-                    code,
-                    level,
-                    message,
-                    hint,
-                };
-                if level == Level::Row {
-                    self.aside(record, std::slice::from_ref(&issue))?;
-                }
-                self.say(issue)
-            }
-            (
-                Fate::Judge {
-                    key,
-                    content,
-                    source,
-                },
-                Some(judged),
-            ) => {
-                self.near(record, number, &key)?;
-                match &judged.line {
-                    Some(line) => {
-                        self.report.balance.accepted += 1;
-                        self.sink.job(line)?;
-                    }
-                    None => {
-                        self.report.balance.quarantined += 1;
-                        // A record that was not taken does not hold its key.
-                        self.repeats.keys.remove(&key_hash(&key));
-                        self.repeats
-                            .odd
-                            .insert(content, source.map_or(record.line_from, |s| s.1));
-                        let rows: Vec<Issue> = judged
-                            .issues
-                            .iter()
-                            .filter(|i| i.level == Level::Row)
-                            .cloned()
-                            .collect();
-                        self.aside(record, &rows)?;
-                    }
-                }
-                let counts = &judged.counts;
-                let causes = &mut self.report.causes;
-                causes.phrases += counts.phrases;
-                causes.mapped += counts.mapped;
-                causes.negated += counts.negated;
-                causes.unmapped += counts.unmapped;
-                counts.texts.iter().for_each(|t| self.unmapped.count(t));
-                judged
-                    .issues
-                    .into_iter()
-                    .try_for_each(|issue| self.say(issue))
-            }
-            // Every record that is to be judged was judged.
-            (Fate::Judge { .. }, None) => Ok(()),
-        }
-    }
-
-    fn aside(&mut self, record: &Record, issues: &[Issue]) -> Result<(), ExchangeError> {
-        let aside = quarantine::Aside::new(record, issues, &self.context);
-        self.sink.aside(&aside)
-    }
 }

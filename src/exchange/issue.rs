@@ -2,7 +2,10 @@
 //!
 //! Must not decide what happens to a record; `import` does that.
 
-use serde_json::{Value, json};
+use std::io::Write;
+
+use serde::Serialize;
+use serde_json::Value;
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -115,24 +118,55 @@ pub struct Issue {
     pub hint: String,
 }
 
+/// An issue with the file it belongs to.
+#[derive(Serialize)]
+struct Told<'i> {
+    file: &'i str,
+    sha256: &'i str,
+    line_from: u64,
+    line_to: u64,
+    record: u64,
+    column: Option<usize>,
+    header: &'i str,
+    raw: &'i str,
+    code: &'static str,
+    level: &'static str,
+    message: &'i str,
+    hint: &'i str,
+}
+
 impl Issue {
+    fn told<'i>(&'i self, file: &'i str, sha256: &'i str) -> Told<'i> {
+        Told {
+            file,
+            sha256,
+            line_from: self.line_from,
+            line_to: self.line_to,
+            record: self.record,
+            column: self.column,
+            header: &self.header,
+            raw: &self.raw,
+            code: self.code.word(),
+            level: self.level.word(),
+            message: &self.message,
+            hint: &self.hint,
+        }
+    }
+
     /// As one object, with the file it belongs to (`sha256` in hexadecimal).
     #[must_use]
     pub fn json(&self, file: &str, sha256: &str) -> Value {
-        json!({
-            "file": file,
-            "sha256": sha256,
-            "line_from": self.line_from,
-            "line_to": self.line_to,
-            "record": self.record,
-            "column": self.column,
-            "header": self.header,
-            "raw": self.raw,
-            "code": self.code.word(),
-            "level": self.level.word(),
-            "message": self.message,
-            "hint": self.hint,
-        })
+        // Texts and whole numbers can always be said in JSON.
+        serde_json::to_value(self.told(file, sha256)).unwrap_or_default()
+    }
+
+    /// The same object as one line, with its end.
+    ///
+    /// # Errors
+    /// Those of the place it is written to.
+    pub fn write(&self, mut out: impl Write, file: &str, sha256: &str) -> std::io::Result<()> {
+        serde_json::to_writer(&mut out, &self.told(file, sha256))?;
+        out.write_all(b"\n")
     }
 }
 

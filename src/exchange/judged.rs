@@ -27,8 +27,8 @@ pub struct Context<'a> {
 /// A judged record.
 #[derive(Debug, Default)]
 pub struct Judged {
-    /// The job as one line; `None` if the record goes to quarantine.
-    pub line: Option<String>,
+    /// The job was written; otherwise the record goes to quarantine.
+    pub taken: bool,
     /// What has to be said.
     pub issues: Vec<Issue>,
     /// Pieces of what was found, counted.

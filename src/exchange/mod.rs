@@ -4,8 +4,8 @@
 //! Reading order: `encoding`, `records`, `layout` and `headings` (what the file is), `map`,
 //! `target`, `plan` and `lay` (what its columns mean), `text`, `tokens`, `decimal`, `dates`, `windows`,
 //! `cell` and `numbers` (one value), `phrases` and `story` (free text), `memo` (what
-//! was understood before), `row` and `row_date` (one record), `import` (all
-//! of them), `quarantine`, `store`; then `long`, `wide`, `sheet` and `own` (our own tables).
+//! was understood before), `row` and `row_date` (one record), `survey`, `twice`, `repeats`, `known`
+//! and `walk` (all of them), `import` (the whole), `quarantine`, `steady`, `store`; then `long`, `wide`, `sheet` and `own` (our own tables).
 
 pub mod cell;
 pub mod dates;
@@ -18,6 +18,7 @@ pub mod headings;
 pub mod import;
 mod issue;
 pub mod judged;
+mod known;
 pub mod lay;
 mod lay_values;
 pub mod layout;
@@ -37,11 +38,15 @@ mod repeats;
 pub mod row;
 mod row_date;
 pub mod sheet;
+mod steady;
 pub mod store;
 pub mod story;
+mod survey;
 pub mod target;
 pub mod text;
 pub mod tokens;
+mod twice;
+mod walk;
 mod watch;
 pub mod wide;
 mod windows;

@@ -1,4 +1,4 @@
-//! A table opened: encoding, layout, headings, and the first walk that settles its columns.
+//! A table opened: encoding, layout and headings.
 //!
 //! Must not judge records.
 
@@ -14,7 +14,7 @@ use super::import::Wishes;
 use super::lay;
 use super::layout::{self, Layout};
 use super::map::{self, Map};
-use super::plan::{Column, ColumnSeen, Plan, Reads};
+use super::plan::{ColumnSeen, Plan};
 use super::quarantine;
 use super::records::{Record, Records};
 use super::text;
@@ -235,52 +235,5 @@ impl Open {
     pub fn plan(&self, seen: &[ColumnSeen], knowledge: &Knowledge) -> Result<Plan, ExchangeError> {
         lay::make(&self.map, &self.map_text, &self.headings(), seen, knowledge)
             .map_err(ExchangeError::Map)
-    }
-
-    /// The first walk: decimal signs and dates of the columns that need them.
-    pub fn survey(&self, plan: &Plan) -> Result<Vec<ColumnSeen>, ExchangeError> {
-        let mut seen = vec![ColumnSeen::default(); plan.columns.len()];
-        let wanted: Vec<(usize, bool)> = plan
-            .columns
-            .iter()
-            .enumerate()
-            .filter_map(|(at, column)| match column {
-                Column::Date(..) => Some((at, true)),
-                Column::Value(v) if matches!(v.reads, Reads::Numbers(..) | Reads::Bare(..)) => {
-                    Some((at, false))
-                }
-                _ => None,
-            })
-            .collect();
-        let shift = if self.table.mended {
-            quarantine::LEADING
-        } else {
-            0
-        };
-        let mut records = self.body()?;
-        let mut record = Record::default();
-        while records.next(&mut record).map_err(reading)? {
-            // Totals and broken records do not speak for a column.
-            if record.len() != self.table.headings.len() {
-                continue;
-            }
-            for (at, date) in &wanted {
-                let cell = record.cell(at + shift);
-                // A number without a sign in it says nothing of signs.
-                let silent = || memchr::memchr2(b',', b'.', cell).is_none();
-                if cell.is_empty() || !*date && silent() {
-                    continue;
-                }
-                let cell = text::cell(cell, &self.table.bytes.coding);
-                if *date {
-                    if !cell.text.is_empty() {
-                        seen[*at].dates.look(&cell.text);
-                    }
-                } else {
-                    seen[*at].numbers.look(&cell.text);
-                }
-            }
-        }
-        Ok(seen)
     }
 }

@@ -101,7 +101,7 @@ impl Own<'_> {
             let why = format!("job `{name}` returns after another; sort the table by job_id");
             return self.refuse(&name, Code::KeyClash, why);
         }
-        if self.known.keys.contains_key(&key_hash(&name)) {
+        if self.known.content(key_hash(&name)).is_some() {
             self.report.balance.already += 1;
             return self.say(
                 &name,

@@ -113,3 +113,11 @@ pub struct ColumnSeen {
     /// Dates.
     pub dates: SeenDates,
 }
+
+impl ColumnSeen {
+    /// Adds what was found in other cells of the column.
+    pub fn add(&mut self, other: &Self) {
+        self.numbers.add(&other.numbers);
+        self.dates.add(&other.dates);
+    }
+}

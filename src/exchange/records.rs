@@ -54,10 +54,24 @@ impl Record {
         self.bytes.iter().all(u8::is_ascii_whitespace)
     }
 
-    /// Whether all bytes are ASCII, so that no cell needs decoding.
+    /// All cells as one text, if they are plain: ASCII without NUL, so that no cell needs
+    /// decoding.
     #[must_use]
-    pub fn is_ascii(&self) -> bool {
-        self.bytes.is_ascii()
+    pub fn plain(&self) -> Option<&str> {
+        if !self.bytes.is_ascii() || memchr::memchr(0, &self.bytes).is_some() {
+            return None;
+        }
+        std::str::from_utf8(&self.bytes).ok()
+    }
+
+    /// One cell of that text.
+    #[must_use]
+    pub fn part<'t>(&self, plain: &'t str, at: usize) -> &'t str {
+        let Some(&end) = self.ends.get(at) else {
+            return "";
+        };
+        let start = if at == 0 { 0 } else { self.ends[at - 1] };
+        plain.get(start..end).unwrap_or_default()
     }
 
     /// Keeps the cells `from..to` without the one at `without`.

@@ -1,6 +1,9 @@
 //! Where a record goes before its cells are looked at: blank, footer, repeat, cell count, key.
 //!
-//! Holds some forty bytes a record, the only thing of an import that grows with the file.
+//! What can be said of a record by itself ([`plain`]) is worked out side by side; what hangs on
+//! the records before it ([`Repeats`]) one after the other. Keys are held only of records whose
+//! [`mark`](super::survey::mark) stands in the file more than once, so memory does not grow with
+//! the file, only with its repeats and with records that have no key.
 
 use std::collections::{HashMap, VecDeque};
 use std::hash::{BuildHasher, DefaultHasher, Hash, Hasher};
@@ -8,40 +11,70 @@ use std::hash::{BuildHasher, DefaultHasher, Hash, Hasher};
 use foldhash::fast::{FixedState, RandomState};
 
 use super::dates::Dated;
-use super::error::ExchangeError;
-use super::import::Run;
-use super::issue::{Code, Issue, Level};
+use super::issue::{Code, Level};
+use super::judged::Context;
+use super::known::Known;
 use super::plan::Column;
 use super::quarantine;
 use super::records::Record;
+use super::survey;
 use super::text;
 
 /// Hash that stays the same on every machine of one build.
-pub(super) fn hash_of(value: impl Hash) -> u64 {
+fn hash_of(value: impl Hash) -> u64 {
     let mut hasher = DefaultHasher::new();
     value.hash(&mut hasher);
     hasher.finish()
 }
 
-/// Hash of a key, as [`Known::keys`] holds it.
+/// Hash of a key, as [`Known`] holds it.
 #[must_use]
 pub fn key_hash(key: &str) -> u64 {
     hash_of(key)
 }
 
-/// Hash of a source and a line, as [`Known::lines`] holds it.
+/// Hash of a source and a line, as [`Known`] holds it.
 #[must_use]
 pub fn line_hash(sha256: &str, line: u64) -> u64 {
     hash_of((sha256, line))
 }
 
+/// What kind of record it is, by its looks.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) enum Kind {
+    Blank,
+    Footer,
+    #[default]
+    Row,
+}
+
+/// What a record says without the others.
+#[derive(Debug, Default)]
+pub(super) struct Plain {
+    pub kind: Kind,
+    /// The key; empty if there is none.
+    pub key: String,
+    /// Hash of the contents.
+    pub content: u64,
+    /// Hash of the contents without the key, if they are enough to be called alike.
+    pub rest: Option<u64>,
+    /// Another record of the file may have this key.
+    pub shared: bool,
+    /// Hash of the source and line a quarantine file names.
+    pub source: Option<(String, u64)>,
+}
+
+impl Plain {
+    /// The line the record counts under.
+    pub fn line(&self, record: &Record) -> u64 {
+        self.source.as_ref().map_or(record.line_from, |s| s.1)
+    }
+}
+
 /// Where a record goes, before its cells are judged.
+#[derive(Debug)]
 pub(super) enum Fate {
-    Judge {
-        key: String,
-        content: u64,
-        source: Option<(String, u64)>,
-    },
+    Judge,
     Said(Level, Code, String, String),
 }
 
@@ -49,15 +82,14 @@ pub(super) enum Fate {
 #[derive(Default)]
 pub(super) struct Repeats {
     /// Key: line and contents of the first record that has it.
-    pub keys: HashMap<u64, (u64, u64), RandomState>,
+    keys: HashMap<u64, (u64, u64), RandomState>,
     /// Contents of records that clashed or had no key.
-    pub odd: HashMap<u64, u64, RandomState>,
-    near: Near,
+    odd: HashMap<u64, u64, RandomState>,
 }
 
 /// Contents without the key of the last records, for near repeats.
 #[derive(Default)]
-struct Near {
+pub(super) struct Near {
     /// In their order, with their lines.
     last: VecDeque<(u64, u64)>,
     /// First line of each among them, and how often it is there.
@@ -66,7 +98,7 @@ struct Near {
 
 impl Near {
     /// Takes the contents of a line; the line of an earlier record that is like it.
-    fn take(&mut self, content: u64, line: u64) -> Option<u64> {
+    pub fn take(&mut self, content: u64, line: u64) -> Option<u64> {
         let twin = self.first.get(&content).map(|(line, _)| *line);
         if self.last.len() >= NEAR
             && let Some((old, _)) = self.last.pop_front()
@@ -90,36 +122,79 @@ const NEAR: usize = 500;
 /// Filled cells a record must have beside its key to be called a near repeat.
 const NEAR_CELLS: usize = 5;
 
-impl Run<'_> {
+/// Looks at a record by itself; of one brought back from quarantine what was put before and
+/// behind is taken off. `repeated` are the marks that stand in the file more than once; `room`
+/// is there to be written over.
+pub(super) fn plain(
+    record: &mut Record,
+    plain: &mut Plain,
+    context: &Context<'_>,
+    mended: bool,
+    repeated: &[u64],
+    room: &mut Vec<u8>,
+) {
+    plain.kind = Kind::Blank;
+    plain.source = None;
+    plain.key.clear();
+    if record.is_blank() {
+        return;
+    }
+    if mended {
+        plain.source = quarantine::take_source(record, context.plan.headings.len());
+    }
+    if is_footer(record, context) {
+        plain.kind = Kind::Footer;
+        return;
+    }
+    plain.kind = Kind::Row;
+    plain.content = content_hash(record, room);
+    if !key(record, context, &mut plain.key) {
+        plain.key.clear();
+    }
+    plain.shared = !repeated.is_empty()
+        && survey::mark(context.plan, &context.coding, record, 0)
+            .is_some_and(|mark| repeated.binary_search(&mark).is_ok());
+    let own = &context.plan.key;
+    let filled = record.cells().filter(|c| !c.trim_ascii().is_empty());
+    plain.rest = (filled.count() >= NEAR_CELLS + own.len()).then(|| rest_hash(record, own));
+}
+
+impl Repeats {
     /// Blank, footer, exact repeat, cell count, key missing, key clash: in this order.
-    pub(super) fn fate(&mut self, record: &mut Record) -> Fate {
+    pub fn fate(
+        &mut self,
+        record: &Record,
+        plain: &Plain,
+        context: &Context<'_>,
+        known: &Known,
+    ) -> Fate {
         let said = |level, code, what: &str, hint: &str| {
             Fate::Said(level, code, what.to_owned(), hint.to_owned())
         };
-        if record.is_blank() {
-            return said(Level::Note, Code::Blank, "the record is empty", "");
+        match plain.kind {
+            Kind::Blank => return said(Level::Note, Code::Blank, "the record is empty", ""),
+            Kind::Footer => {
+                let what = "a total or note below the table";
+                return said(Level::Note, Code::Footer, what, "");
+            }
+            Kind::Row => {}
         }
-        let source = if self.open.table.mended {
-            quarantine::take_source(record, self.context.plan.headings.len())
-        } else {
+        let content = plain.content;
+        let line = plain.line(record);
+        // A record of a key that stands once is like no other one.
+        let alone = !plain.key.is_empty() && !plain.shared;
+        let hash = if alone && known.is_empty() || plain.key.is_empty() {
             None
+        } else {
+            Some(key_hash(&plain.key))
         };
-        let plan = self.context.plan;
-        if self.is_footer(record) {
-            return said(
-                Level::Note,
-                Code::Footer,
-                "a total or note below the table",
-                "",
-            );
-        }
-        let content = content_hash(record);
-        let key = self.key(record);
-        let key_hash = key.as_deref().map(key_hash);
-        let line = source.as_ref().map_or(record.line_from, |(_, line)| *line);
-        let before = key_hash.and_then(|k| self.repeats.keys.get(&k)).copied();
+        let before = hash
+            .filter(|_| !alone)
+            .and_then(|hash| self.keys.get(&hash))
+            .copied();
         let twin = before.filter(|(_, c)| *c == content).map(|(line, _)| line);
-        if let Some(twin) = twin.or_else(|| self.repeats.odd.get(&content).copied()) {
+        let odd = || self.odd.get(&content).copied().filter(|_| !alone);
+        if let Some(twin) = twin.or_else(odd) {
             return said(
                 Level::Note,
                 Code::DupExact,
@@ -128,147 +203,128 @@ impl Run<'_> {
             );
         }
         let refuse = |repeats: &mut Repeats, code, what: &str, hint: &str| {
-            repeats.odd.insert(content, line);
+            if !alone {
+                repeats.odd.insert(content, line);
+            }
             said(Level::Row, code, what, hint)
         };
         if record.open_quote {
             return refuse(
-                &mut self.repeats,
+                self,
                 Code::OpenQuote,
                 "a quote is opened here and never closed",
                 "close the quote; what follows was swallowed",
             );
         }
-        let wanted = plan.headings.len();
+        let wanted = context.plan.headings.len();
         if record.len() != wanted || quarantine::has_missing(record) {
             let what = format!("{} cells where the heading has {wanted}", record.len());
             return refuse(
-                &mut self.repeats,
+                self,
                 Code::CellCount,
                 &what,
                 "quote a cell that holds the separator, or take out what is too much",
             );
         }
-        let (Some(key), Some(hash)) = (key, key_hash) else {
+        if plain.key.is_empty() {
             return refuse(
-                &mut self.repeats,
+                self,
                 Code::KeyMissing,
                 "the record has no key",
                 "give it a number of its own",
             );
-        };
+        }
+        let key = &plain.key;
         if let Some((first, _)) = before {
             let what = format!("`{key}` stands on line {first} with other contents");
             let hint = "a second visit? use key = job number and date; came back? give it a number of its own";
-            return refuse(&mut self.repeats, Code::KeyClash, &what, hint);
+            return refuse(self, Code::KeyClash, &what, hint);
         }
-        let (from, at) = source
-            .as_ref()
-            .map_or((self.context.sha256, record.line_from), |(s, l)| {
-                (s.as_str(), *l)
-            });
-        let stands = self.known.keys.get(&hash);
-        let met =
-            || !self.known.lines.is_empty() && self.known.lines.contains(&line_hash(from, at));
-        if stands == Some(&content) || met() {
-            self.repeats.keys.insert(hash, (line, content));
-            return said(Level::Note, Code::Already, "imported before", "");
-        }
-        if stands.is_some() {
-            let what = format!("`{key}` was imported before with other contents");
-            return refuse(
-                &mut self.repeats,
-                Code::KeyClash,
-                &what,
-                "a second visit? use key = job number and date",
-            );
-        }
-        self.repeats.keys.insert(hash, (line, content));
-        Fate::Judge {
-            key,
-            content,
-            source,
-        }
-    }
-
-    fn is_footer(&self, record: &Record) -> bool {
-        let Some(first) = record.cells().find(|c| !c.trim_ascii().is_empty()) else {
-            return false;
-        };
-        let footers = &self.context.plan.footers;
-        // Hardly any record begins with the letter of a footer.
-        let letter = first.trim_ascii()[0].to_ascii_lowercase();
-        let other = |f: &String| f.bytes().next().is_some_and(|b| b != letter && b != b'*');
-        if letter.is_ascii_alphanumeric() && first.is_ascii() && footers.iter().all(other) {
-            return false;
-        }
-        let text = text::folded(&text::cell(first, &self.context.coding).text);
-        footers.iter().any(|f| match f.strip_suffix('*') {
-            Some(start) => text.starts_with(start),
-            None => text == *f,
-        })
-    }
-
-    fn key(&self, record: &Record) -> Option<String> {
-        let mut key = String::new();
-        for at in &self.context.plan.key {
-            let cell = text::cell(record.cell(*at), &self.context.coding);
-            if cell.text.is_empty() {
-                return None;
+        if let Some(hash) = hash {
+            let from = plain
+                .source
+                .as_ref()
+                .map_or(context.sha256, |s| s.0.as_str());
+            let stands = known.content(hash);
+            let already = stands == Some(content) || known.has_line(from, line);
+            if stands.is_some() && !already {
+                let what = format!("`{key}` was imported before with other contents");
+                return refuse(
+                    self,
+                    Code::KeyClash,
+                    &what,
+                    "a second visit? use key = job number and date",
+                );
             }
-            if !key.is_empty() {
-                key.push('/');
+            if !alone {
+                self.keys.insert(hash, (line, content));
             }
-            let part = text::composed(&cell.text);
-            match &self.context.plan.columns[*at] {
-                Column::Date(spec, _) => match spec.read(&part) {
-                    Dated::Is(d) | Dated::Serial(d) => key.push_str(&d),
-                    _ => key.push_str(&part),
-                },
-                _ => key.push_str(&part),
+            if already {
+                return said(Level::Note, Code::Already, "imported before", "");
             }
         }
-        (!key.is_empty()).then_some(key)
+        Fate::Judge
     }
 
-    /// Lists a record that is like an earlier one in all but its key.
-    pub(super) fn near(
-        &mut self,
-        record: &Record,
-        number: u64,
-        key: &str,
-    ) -> Result<(), ExchangeError> {
-        let filled = record
-            .cells()
-            .filter(|c| !c.trim_ascii().is_empty())
-            .count();
-        if filled < NEAR_CELLS + self.context.plan.key.len() {
-            return Ok(());
+    /// A record that was not taken does not hold its key.
+    pub fn refused(&mut self, record: &Record, plain: &Plain) {
+        if plain.shared {
+            self.keys.remove(&key_hash(&plain.key));
+            self.odd.insert(plain.content, plain.line(record));
         }
-        let rest = rest_hash(record, &self.context.plan.key);
-        let twin = self.repeats.near.take(rest, record.line_from);
-        let Some(twin) = twin else { return Ok(()) };
-        self.say(Issue {
-            line_from: record.line_from,
-            line_to: record.line_to,
-            record: number,
-            column: None,
-            header: String::new(),
-            raw: key.to_owned(),
-            code: Code::NearDup,
-            level: Level::Note,
-            message: format!("like line {twin} in all but its key"),
-            hint: "see whether it was entered twice".to_owned(),
-        })
     }
 }
 
-/// Hash of the trimmed cells; it is written into jobs.
-fn content_hash(record: &Record) -> u64 {
+fn is_footer(record: &Record, context: &Context<'_>) -> bool {
+    let Some(first) = record.cells().find(|c| !c.trim_ascii().is_empty()) else {
+        return false;
+    };
+    let footers = &context.plan.footers;
+    // Hardly any record begins with the letter of a footer.
+    let letter = first.trim_ascii()[0].to_ascii_lowercase();
+    let other = |f: &String| f.bytes().next().is_some_and(|b| b != letter && b != b'*');
+    if letter.is_ascii_alphanumeric() && first.is_ascii() && footers.iter().all(other) {
+        return false;
+    }
+    let text = text::folded(&text::cell(first, &context.coding).text);
+    footers.iter().any(|f| match f.strip_suffix('*') {
+        Some(start) => text.starts_with(start),
+        None => text == *f,
+    })
+}
+
+/// Writes the key; false if there is none.
+fn key(record: &Record, context: &Context<'_>, key: &mut String) -> bool {
+    for at in &context.plan.key {
+        let cell = text::cell(record.cell(*at), &context.coding);
+        if cell.text.is_empty() {
+            return false;
+        }
+        if !key.is_empty() {
+            key.push('/');
+        }
+        let part = text::composed(&cell.text);
+        match &context.plan.columns[*at] {
+            Column::Date(spec, _) => match spec.read(&part) {
+                Dated::Is(d) | Dated::Serial(d) => key.push_str(&d),
+                _ => key.push_str(&part),
+            },
+            _ => key.push_str(&part),
+        }
+    }
+    !key.is_empty()
+}
+
+/// Hash of the trimmed cells, each with its length; it is written into jobs.
+fn content_hash(record: &Record, room: &mut Vec<u8>) -> u64 {
+    room.clear();
+    for cell in record.cells().map(<[u8]>::trim_ascii) {
+        room.extend_from_slice(&cell.len().to_ne_bytes());
+        room.extend_from_slice(cell);
+    }
+    // Many bytes at once are hashed faster than the same bytes cell by cell.
     let mut hasher = DefaultHasher::new();
-    record
-        .cells()
-        .for_each(|cell| cell.trim_ascii().hash(&mut hasher));
+    hasher.write(room);
     hasher.finish()
 }
 
@@ -286,6 +342,19 @@ fn rest_hash(record: &Record, key: &[usize]) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Expected: the hash of one cell after the other, as jobs of earlier imports hold it.
+    #[test]
+    fn contents_are_hashed_as_they_always_were() {
+        let mut records = crate::exchange::records::Records::new(&b" a ;\"b;c\";;d"[..], b';', 1);
+        let mut record = Record::default();
+        records.next(&mut record).unwrap();
+        let mut hasher = DefaultHasher::new();
+        for cell in [&b"a"[..], b"b;c", b"", b"d"] {
+            cell.hash(&mut hasher);
+        }
+        assert_eq!(content_hash(&record, &mut vec![1, 2]), hasher.finish());
+    }
 
     /// Expected: by looking through the last records one by one.
     #[test]

@@ -23,6 +23,8 @@ use crate::job::Absent;
 pub(super) struct Work<'a, 'c> {
     pub(super) context: &'c Context<'a>,
     numbered: &'c Numbered<'c>,
+    /// The text of all cells, where it needs no decoding.
+    plain: Option<&'c str>,
     pub(super) memo: &'c mut Memo,
     pub(super) draft: DraftJob<'c>,
     judged: Judged,
@@ -35,12 +37,19 @@ pub(super) struct Work<'a, 'c> {
     trials: Vec<(&'c str, Option<u8>, u32)>,
 }
 
-/// Judges the cells of a record whose key is known.
-pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, memo: &mut Memo) -> Judged {
+/// Judges the cells of a record whose key is known; the job is written to the end of `lines`,
+/// with a line end.
+pub fn judge(
+    context: &Context<'_>,
+    numbered: &Numbered<'_>,
+    memo: &mut Memo,
+    lines: &mut String,
+) -> Judged {
     let [readings, closing] = std::mem::take(&mut memo.spare);
     let mut work = Work {
         context,
         numbered,
+        plain: numbered.record.plain(),
         memo,
         draft: DraftJob {
             job: numbered.key.into(),
@@ -58,7 +67,7 @@ pub fn judge(context: &Context<'_>, numbered: &Numbered<'_>, memo: &mut Memo) ->
     };
     work.count_cylinders();
     work.cells();
-    work.finish();
+    work.finish(lines);
     let mut spare = [work.draft.readings, work.draft.closing];
     spare.iter_mut().for_each(Entries::clear);
     work.memo.spare = spare;
@@ -86,6 +95,9 @@ impl<'c> Work<'_, 'c> {
     }
 
     pub(super) fn text(&mut self, at: usize) -> Cow<'c, str> {
+        if let Some(plain) = self.plain {
+            return Cow::Borrowed(self.numbered.record.part(plain, at).trim_ascii());
+        }
         let cell = text::cell(self.numbered.record.cell(at), &self.context.coding);
         if cell.bad {
             let remark = Remark::new(
@@ -245,9 +257,15 @@ impl<'c> Work<'_, 'c> {
             value = Value::Result(story::minutes(written));
         }
         let remarks = std::mem::replace(&mut self.remarks, before);
-        // A plain result of a check makes the same entry wherever it stands in the column.
-        let entry = match (&column.place, &value) {
-            (Place::Reading { check, .. }, Value::Result(value))
+        // A plain result of a check, or why there is none, makes the same entry wherever it
+        // stands in the column.
+        let result = match &value {
+            Value::Result(value) => Some(value.as_str()),
+            Value::Absent(absent) if *absent != Absent::Unreadable => Some(absent.id()),
+            _ => None,
+        };
+        let entry = match (&column.place, result) {
+            (Place::Reading { check, .. }, Some(value))
                 if remarks.is_empty() && column.repeat.is_none() =>
             {
                 let (cylinder, trial) = (column.cylinder, column.trial);
@@ -450,7 +468,7 @@ impl<'c> Work<'_, 'c> {
         self.judged.counts = told.counts;
     }
 
-    fn finish(&mut self) {
+    fn finish(&mut self, lines: &mut String) {
         if self.judged.issues.iter().any(|i| i.level == Level::Row) {
             self.judged.counts = Counts::default();
             return;
@@ -463,13 +481,15 @@ impl<'c> Work<'_, 'c> {
             .source
             .unwrap_or((self.context.sha256, self.numbered.record.line_from));
         let content = self.numbered.content;
-        self.judged.line = Some(self.draft.line(|out| {
+        self.judged.taken = true;
+        self.draft.line(lines, |out| {
             out.push_str("{\"file\":");
             draft_job::push_json(out, self.context.file);
             out.push_str(",\"sha256\":\"");
             out.push_str(sha256);
             // Writing to a text cannot fail.
             let _ = write!(out, "\",\"line\":{line},\"content\":\"{content:016x}\"}}");
-        }));
+        });
+        lines.push('\n');
     }
 }

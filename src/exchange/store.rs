@@ -3,18 +3,20 @@
 //! Files are written beside their place and then renamed; `jobs.ndjson` last, so that until then
 //! a rerun decides the same. Must not judge records.
 
+use std::borrow::Cow;
 use std::fs::{self, File};
-use std::io::{BufRead, BufReader, BufWriter, Write};
+use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 use tempfile::NamedTempFile;
 
 use super::error::ExchangeError;
-use super::import::{Known, Report, Sink, Table, key_hash, line_hash};
+use super::import::{Known, Report, Sink, Table};
 use super::issue::Issue;
 use super::package;
 use super::quarantine::{self, Aside};
+use super::steady::Steady;
 
 /// Name of the file with the jobs.
 pub const JOBS: &str = "jobs.ndjson";
@@ -24,17 +26,20 @@ const UNFINISHED: (&str, &str) = (".hardstart-", ".part");
 const LOCK: &str = ".lock";
 
 #[derive(Deserialize)]
-struct Stands {
-    job: String,
-    #[serde(default)]
-    import: Option<Origin>,
+struct Stands<'l> {
+    #[serde(borrow)]
+    job: Cow<'l, str>,
+    #[serde(default, borrow)]
+    import: Option<Origin<'l>>,
 }
 
 #[derive(Deserialize)]
-struct Origin {
-    sha256: String,
+struct Origin<'l> {
+    #[serde(borrow)]
+    sha256: Cow<'l, str>,
     line: u64,
-    content: String,
+    #[serde(borrow)]
+    content: Cow<'l, str>,
 }
 
 /// What stands in a directory already; nothing if there is none.
@@ -55,21 +60,22 @@ pub fn known(directory: &Path) -> Result<Known, ExchangeError> {
         }
         let stands: Stands = serde_json::from_str(&line)
             .map_err(|e| ExchangeError::Read(format!("{JOBS}:{}: {e}", at + 1)))?;
-        let mut content = 0;
-        if let Some(origin) = stands.import {
-            content = u64::from_str_radix(&origin.content, 16).unwrap_or(0);
-            known.lines.insert(line_hash(&origin.sha256, origin.line));
-        }
-        known.keys.insert(key_hash(&stands.job), content);
+        let content = stands.import.as_ref().map_or(0, |origin| {
+            u64::from_str_radix(&origin.content, 16).unwrap_or(0)
+        });
+        let from = stands.import.as_ref();
+        let from = from.map(|origin| (&*origin.sha256, origin.line));
+        known.add(&stands.job, content, from);
     }
+    known.order();
     Ok(known)
 }
 
 /// An import into a directory, until it is finished.
 pub struct Store {
     directory: PathBuf,
-    jobs: BufWriter<NamedTempFile>,
-    issues: BufWriter<NamedTempFile>,
+    jobs: Steady,
+    issues: Steady,
     asides: csv::Writer<NamedTempFile>,
     extra: usize,
     any_aside: bool,
@@ -110,14 +116,14 @@ impl Store {
                 fs::remove_file(entry.path())?;
             }
         }
-        let mut jobs = BufWriter::with_capacity(1 << 18, unfinished(directory)?);
+        let mut jobs = Steady::new(unfinished(directory)?);
         if let Ok(mut old) = File::open(directory.join(JOBS)) {
             std::io::copy(&mut old, &mut jobs)?;
         }
         Ok(Self {
             directory: directory.to_owned(),
             jobs,
-            issues: BufWriter::new(unfinished(directory)?),
+            issues: Steady::new(unfinished(directory)?),
             asides: csv::WriterBuilder::new()
                 .flexible(true)
                 .from_writer(unfinished(directory)?),
@@ -143,17 +149,15 @@ impl Store {
                 let whole = self.whole_quarantine()?;
                 written.push(self.place(whole, &format!("quarantine-{stem}.csv"))?);
             }
-            let issues = std::mem::replace(
-                &mut self.issues,
-                BufWriter::new(unfinished(&self.directory)?),
-            );
-            written.push(self.place(finished(issues)?, &format!("issues-{stem}.ndjson"))?);
+            let other = Steady::new(unfinished(&self.directory)?);
+            let issues = std::mem::replace(&mut self.issues, other).finish()?;
+            written.push(self.place(issues, &format!("issues-{stem}.ndjson"))?);
             let mut file = unfinished(&self.directory)?;
             file.write_all(record.as_bytes())?;
             written.push(self.place(file, &format!("import-{stem}.json"))?);
-            let jobs =
-                std::mem::replace(&mut self.jobs, BufWriter::new(unfinished(&self.directory)?));
-            written.push(self.place(finished(jobs)?, JOBS)?);
+            let other = Steady::new(unfinished(&self.directory)?);
+            let jobs = std::mem::replace(&mut self.jobs, other).finish()?;
+            written.push(self.place(jobs, JOBS)?);
         }
         let text = package::of_directory(&self.directory)?;
         let path = self.directory.join(package::NAME);
@@ -219,12 +223,6 @@ fn set_readable(path: &Path) {
     let _ = path;
 }
 
-fn finished(writer: BufWriter<NamedTempFile>) -> Result<NamedTempFile, ExchangeError> {
-    writer
-        .into_inner()
-        .map_err(|e| ExchangeError::Write(e.to_string()))
-}
-
 /// Name of the source without its end, and the start of its hash.
 fn stem(table: &Table) -> String {
     let name = Path::new(&table.file)
@@ -255,12 +253,16 @@ impl Sink for Store {
         Ok(self.jobs.write_all(b"\n")?)
     }
 
+    fn jobs(&mut self, lines: &str) -> Result<(), ExchangeError> {
+        Ok(self.jobs.write_all(lines.as_bytes())?)
+    }
+
     fn issue(&mut self, issue: &Issue) -> Result<(), ExchangeError> {
         let (file, sha256) = self
             .table
             .as_ref()
             .map_or(("", ""), |t| (&t.file, &t.bytes.sha256));
-        Ok(writeln!(self.issues, "{}", issue.json(file, sha256))?)
+        Ok(issue.write(&mut self.issues, file, sha256)?)
     }
 
     fn aside(&mut self, aside: &Aside) -> Result<(), ExchangeError> {
