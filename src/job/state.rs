@@ -35,7 +35,7 @@ impl JobState {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            JobState::Booked => "booked",
+            JobState::Booked => "booked, nothing looked at yet",
             JobState::Open => "open",
             JobState::WaitingForColdStart => "waiting for a cold start",
             JobState::WaitingForParts => "waiting for parts",

@@ -2,6 +2,7 @@
 //!
 //! Must not judge it, and must not leave out a figure.
 
+use super::names::state;
 use super::{moves, names};
 use crate::job::{EntryBody, Job, Reading, SeenSign, Start, StartResult, Told, Work};
 use crate::knowledge::Knowledge;
@@ -15,23 +16,6 @@ pub fn result(result: StartResult) -> &'static str {
         StartResult::Better => "better, not right",
         StartResult::Same => "as before",
         StartResult::Worse => "worse than before",
-    }
-}
-
-/// A state of a sign: spans of seconds are written as such, the rest are words.
-#[must_use]
-pub fn state(state: &str) -> String {
-    let plain = names::plain(state);
-    match plain.strip_prefix('s') {
-        Some(span) if span.starts_with(|c: char| c.is_ascii_digit()) => {
-            format!("{} s", span.replace(' ', " to "))
-        }
-        _ if plain.starts_with(char::is_alphabetic)
-            && plain.ends_with(|c: char| c.is_ascii_digit()) =>
-        {
-            format!("{plain} s")
-        }
-        _ => plain,
     }
 }
 
@@ -124,22 +108,4 @@ fn work(work: &Work) -> Vec<String> {
         work.parts_cost.map(|c| format!("parts {c}")),
     ];
     facts.into_iter().flatten().collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn spans_of_seconds_read_as_such() {
-        for (id, text) in [
-            ("s8_20", "8 to 20 s"),
-            ("under_3", "under 3 s"),
-            ("over_60", "over 60 s"),
-            ("stays_on", "stays on"),
-            ("slow", "slow"),
-        ] {
-            assert_eq!(state(id), text);
-        }
-    }
 }

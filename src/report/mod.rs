@@ -10,6 +10,7 @@ pub mod causes_text;
 pub mod cautions;
 pub mod chance;
 pub mod closing_text;
+pub mod comes_first;
 pub mod entry_words;
 pub mod figure_words;
 pub mod fit_card;

@@ -80,6 +80,16 @@ fn repair<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
     known.map_or(id, |r| r.label.as_str())
 }
 
+/// `5 minutes`, `1 minute`, `under a minute`.
+#[must_use]
+pub fn minutes(minutes: f64) -> String {
+    match format!("{minutes:.0}").as_str() {
+        "0" => "under a minute".to_owned(),
+        "1" => "1 minute".to_owned(),
+        more => format!("{more} minutes"),
+    }
+}
+
 /// What is said where there is no move: the job is over, or nothing can be done here.
 #[must_use]
 pub fn nothing_left(over: Option<JobState>) -> &'static str {

@@ -55,6 +55,23 @@ pub fn plain(id: &str) -> String {
     id.replace('_', " ")
 }
 
+/// A state of a sign: spans of seconds are written as such, the rest are words.
+#[must_use]
+pub fn state(state: &str) -> String {
+    let plain = plain(state);
+    match plain.strip_prefix('s') {
+        Some(span) if span.starts_with(|c: char| c.is_ascii_digit()) => {
+            format!("{} s", span.replace(' ', " to "))
+        }
+        _ if plain.starts_with(char::is_alphabetic)
+            && plain.ends_with(|c: char| c.is_ascii_digit()) =>
+        {
+            format!("{plain} s")
+        }
+        _ => plain,
+    }
+}
+
 /// The text with a small first letter, for the middle of a sentence.
 #[must_use]
 pub fn lower(text: &str) -> String {
@@ -155,17 +172,18 @@ pub fn told_says(knowledge: &Knowledge, told: &Told) -> String {
 }
 
 fn sign_says(knowledge: &Knowledge, seen: &SeenSign) -> String {
-    format!("{}: {}", sign(knowledge, &seen.sign), plain(&seen.typed))
+    format!("{}: {}", sign(knowledge, &seen.sign), state(&seen.typed))
 }
 
 /// What one piece of a job says: a sign told or seen, a reading, or a set of timings.
 #[must_use]
 pub fn source(knowledge: &Knowledge, source: &Source, typed: &str) -> String {
+    let seen = state(typed);
     let typed = plain(typed);
     match source {
-        Source::Told { sign: id } => format!("told: {}: {typed}", sign(knowledge, id)),
+        Source::Told { sign: id } => format!("told: {}: {seen}", sign(knowledge, id)),
         Source::Seen { sign: id, start } => {
-            format!("start {start}: {}: {typed}", sign(knowledge, id))
+            format!("start {start}: {}: {seen}", sign(knowledge, id))
         }
         Source::Reading {
             check: id,
@@ -192,5 +210,18 @@ mod tests {
     fn an_entry_that_is_not_there_has_a_place_but_says_nothing() {
         let job = Job::new("A", "");
         assert_eq!(place(&job, 2), "entry 3");
+    }
+
+    #[test]
+    fn spans_of_seconds_read_as_such() {
+        for (id, text) in [
+            ("s8_20", "8 to 20 s"),
+            ("under_3", "under 3 s"),
+            ("over_60", "over 60 s"),
+            ("stays_on", "stays on"),
+            ("slow", "slow"),
+        ] {
+            assert_eq!(state(id), text);
+        }
     }
 }

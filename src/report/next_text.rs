@@ -5,11 +5,13 @@
 use std::collections::BTreeMap;
 
 use super::page::{self, Layout, Page};
-use super::{cautions, chance, moves, names};
+use super::{cautions, chance, comes_first, moves, names};
 use crate::job::Job;
 use crate::knowledge::{Check, Knowledge, Per, Repair};
-use crate::planning::bench::{Hidden, MoveKind, Next, NextMove};
+use crate::planning::bench::{Hidden, MoveKind, Next, NextMove, Prices};
 
+/// A chance to change what comes next below which the reason for the check is said; own judgement.
+const LITTLE: f64 = 0.1;
 /// Other moves in one line each. Own judgement.
 const OTHERS: usize = 2;
 /// Reasons named why checks are hidden.
@@ -31,6 +33,10 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
         page.say(moves::nothing_left(next.over));
         return page.finish();
     };
+    if let Some(first) = comes_first::comes_first(job, knowledge) {
+        page.say(&first.in_words());
+        page.gap();
+    }
     if next.stop {
         page.say(
             "Stop checking: no check here is worth its minutes any more, acting comes out cheaper.",
@@ -39,12 +45,13 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     if next.settle_first {
         page.say("These readings don't fit together: one of them is most likely wrong. Settle that first.");
     }
-    card(&mut page, next, first, knowledge);
+    card(&mut page, next, first, job, knowledge);
     if !others.is_empty() {
         page.gap();
         let level = first.tied && others[0].tied && first.kind != MoveKind::Ask;
         page.say(if level { "Just as good" } else { "Or" });
-        for other in others.iter().take(OTHERS) {
+        let mend = mend_now(next).filter(|m| !others.iter().take(OTHERS).any(|o| o == *m));
+        for other in others.iter().take(OTHERS).chain(mend) {
             page.hang(
                 "  - ",
                 &format!("{}; {}", name(other, knowledge), worth(other)),
@@ -58,7 +65,7 @@ pub fn next(next: &Next, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     page.finish()
 }
 
-fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
+fn card(page: &mut Page, next: &Next, first: &NextMove, job: &Job, knowledge: &Knowledge) {
     let heading = match first.kind {
         MoveKind::Check => "Next check",
         MoveKind::Repair => "Worth trying now",
@@ -69,7 +76,16 @@ fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
     if first.kind != MoveKind::HandOver {
         page.hang("  ", &takes(first, knowledge));
     }
+    if let Some(night) = waits(next, first) {
+        page.hang("  ", night);
+    }
     page.hang("  ", &format!("{}.", worth(first)));
+    if let Some(why) = changes_little(first) {
+        page.hang("  ", why);
+    }
+    if first.kind != MoveKind::Ask {
+        page.hang("  ", &counted(job));
+    }
     page.gap();
     cautions::say(page, knowledge, first.hazards.iter().map(String::as_str));
     if let Some(check) = check(first, knowledge) {
@@ -100,9 +116,7 @@ fn card(page: &mut Page, next: &Next, first: &NextMove, knowledge: &Knowledge) {
 /// Minutes, people, tools, access and the cold.
 #[must_use]
 pub fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
-    let minutes = format!("{:.0}", one.minutes);
-    let unit = if minutes == "1" { "minute" } else { "minutes" };
-    let mut list = vec![format!("{minutes} {unit}")];
+    let mut list = vec![moves::minutes(one.minutes)];
     if let Some(check) = check(one, knowledge) {
         list.push(match check.people {
             1 => "one person".to_owned(),
@@ -166,6 +180,46 @@ pub fn worth(one: &NextMove) -> String {
         "saves none on average".to_owned()
     };
     format!("{total}, {saved}; chance this changes what you'd do next: {changes} of 100")
+}
+
+/// The night that stands before a check that needs the cold, or before the proof of a repair;
+/// nothing where the engine is cold, or the move needs no cold.
+#[must_use]
+pub fn waits(next: &Next, one: &NextMove) -> Option<&'static str> {
+    match one.kind {
+        _ if next.cold.cold => None,
+        MoveKind::Repair => Some("then a night's wait: only a cold start proves it"),
+        MoveKind::Check if one.cold != "keeps" => Some("after a night's wait: the engine is warm"),
+        _ => None,
+    }
+}
+
+/// What a night and handing over count as in the minutes to a proven repair.
+#[must_use]
+pub fn counted(job: &Job) -> String {
+    let prices = Prices::of(&job.bench);
+    format!(
+        "In these minutes a night's wait counts as {:.0}, handing the job over as {:.0}.",
+        prices.night, prices.hand_over
+    )
+}
+
+/// Why a check is offered that seldom changes anything; nothing for one that does.
+#[must_use]
+pub fn changes_little(one: &NextMove) -> Option<&'static str> {
+    (one.kind == MoveKind::Check && one.changes_next < LITTLE).then_some(
+        "It seldom changes what comes next; it is offered because it is cheap beside what it may \
+         save.",
+    )
+}
+
+/// The repair that may be done at once where a check comes first: the other choice, with its
+/// price.
+#[must_use]
+pub fn mend_now(next: &Next) -> Option<&NextMove> {
+    let first = next.moves.first()?;
+    let repair = || next.moves.iter().find(|m| m.kind == MoveKind::Repair);
+    (first.kind == MoveKind::Check).then(repair).flatten()
 }
 
 fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {

@@ -31,6 +31,8 @@ pub const WORK_DONE: &str = "Work done";
 pub const FOUND_AND_DONE: &str = "Found and done";
 /// The start that proves the work.
 pub const COLD_START_PROOF: &str = "Cold-start proof";
+/// What the chances come from.
+pub const ABOUT: &str = "About these figures";
 /// The printed page.
 pub const JOB_SHEET: &str = "Job sheet";
 

@@ -4,7 +4,7 @@
 //! needs it waits for a night. Must not choose or reckon.
 
 use super::page::{Layout, Page};
-use super::{cautions, chance, moves, names};
+use super::{cautions, chance, moves, names, next_text};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{MoveKind, Plan, PlanBranch, PlanStep};
@@ -27,6 +27,7 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     page.say(
         "Plan: the next three moves, if things are as they look now. After each finding ask again.",
     );
+    page.say(&next_text::counted(job));
     page.gap();
     cautions::say(&mut page, knowledge, hazards(first));
     step(&mut page, first, knowledge, 0);
@@ -58,13 +59,13 @@ pub fn title(step: &PlanStep, knowledge: &Knowledge) -> String {
 pub fn takes(step: &PlanStep) -> String {
     let mut list = Vec::new();
     if step.kind != MoveKind::HandOver {
-        list.push(format!("{:.0} minutes", step.minutes));
+        list.push(moves::minutes(step.minutes));
     }
     if step.waits_for_cold {
         list.push(
             match step.kind {
-                MoveKind::Repair => "proven by a cold start after a night",
-                _ => "waits a night for a cold engine",
+                MoveKind::Repair => "then a night's wait: only a cold start proves it",
+                _ => "after a night's wait for a cold engine",
             }
             .to_owned(),
         );

@@ -5,7 +5,7 @@
 
 use super::page::clean;
 use super::rows::rows;
-use super::{chance, closing_text, names, panels};
+use super::{chance, closing_text, entry_words, names, panels};
 use crate::diagnosis::Ranking;
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
@@ -236,7 +236,7 @@ fn first_start(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> 
     let seen = first.map_or(String::new(), |s| {
         let signs = s.signs.iter().map(|sign| {
             let label = names::sign(knowledge, &sign.sign);
-            format!("{label}: {}", names::plain(&sign.typed))
+            format!("{label}: {}", names::state(&sign.typed))
         });
         signs.collect::<Vec<_>>().join("; ")
     });
@@ -319,7 +319,7 @@ fn work(job: &Job, knowledge: &Knowledge) -> Content {
             _ => continue,
         };
         let proof = proof.map_or("", closing_text::proof);
-        let says = short(&names::says(knowledge, job, at));
+        let says = short(&names::says(knowledge, job, at).replacen("work: ", "", 1));
         rows.push(vec![says, minutes, cost, proof.to_owned()]);
     }
     let left_out = rows.len().saturating_sub(MOST_WORK);
@@ -346,7 +346,7 @@ fn cold(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> {
         .counting()
         .map(|start| {
             let result = match (start.result, start.right) {
-                (Some(result), _) => result.id().to_owned(),
+                (Some(result), _) => entry_words::result(result).to_owned(),
                 (None, Some(true)) => "right".to_owned(),
                 _ => String::new(),
             };

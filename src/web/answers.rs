@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::AtomicBool;
 use std::sync::mpsc::{Receiver, Sender, channel, sync_channel};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
@@ -17,7 +18,7 @@ use crate::evidence::Evidence;
 use crate::job::{Job, Parsed, to_json};
 use crate::knowledge::Knowledge;
 use crate::network::Shelf;
-use crate::planning::bench::{Next, Plan};
+use crate::planning::bench::{MoveKind, Next, NextMove, Plan};
 use crate::report::remarks::{self, Note, Used};
 use crate::{diagnosis, planning};
 
@@ -46,6 +47,8 @@ pub struct Answers {
     pub next: OnceLock<Result<Next, String>>,
     /// The next few moves.
     pub plan: OnceLock<Result<Plan, String>>,
+    /// Whether somebody has asked for the plan already.
+    pub plan_asked: AtomicBool,
 }
 
 fn gather(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Evidence, String> {
@@ -69,7 +72,16 @@ pub fn next(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Next, Str
     let evidence = gather(shelf, knowledge, job)?;
     let next = planning::bench::next(knowledge, job, &evidence);
     let mut next = next.map_err(|e| e.to_string())?;
+    // The best repair is the other choice where checks come first.
+    let is_repair = |m: &NextMove| m.kind == MoveKind::Repair;
+    let mend = next
+        .moves
+        .iter()
+        .position(is_repair)
+        .filter(|at| *at >= MOVES);
+    let mend = mend.map(|at| next.moves.remove(at));
     next.moves.truncate(MOVES);
+    next.moves.extend(mend);
     next.moves.shrink_to_fit();
     Ok(next)
 }
@@ -159,6 +171,12 @@ impl Desk {
             thread.spawn(move || work(&receive))?;
         }
         Ok(Self(send))
+    }
+
+    /// Has something reckoned and does not wait; what it comes to is where the task puts it.
+    pub fn hand(&self, task: impl FnOnce() + Send + 'static) {
+        // Without anybody at the desk nothing comes of it, which whoever looks for it sees.
+        let _ = self.0.send(Box::new(task));
     }
 
     /// Has something reckoned and waits for it.

@@ -4,7 +4,10 @@
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use serde_json::{Map, Value};
 
@@ -22,6 +25,9 @@ use crate::planning::bench::{Next, Plan};
 
 /// Keys of forms remembered, so that a form sent twice writes once.
 const KEYS: usize = 4096;
+
+/// Between two looks whether a plan is there.
+const LOOK_AGAIN: Duration = Duration::from_millis(20);
 
 /// A job with its answers, each reckoned when it is first asked for.
 #[derive(Debug)]
@@ -87,18 +93,29 @@ impl Reckoned<'_> {
         next.as_ref().map_err(Clone::clone)
     }
 
-    /// The next few moves as a tree, or why there is none.
-    ///
-    /// # Errors
-    /// When it cannot be reckoned, in words.
-    pub fn plan(&self) -> Result<&Plan, String> {
-        let reckon = || {
+    /// The next few moves as a tree, or why there is none; nothing yet when it takes longer than
+    /// this. It is reckoned on, for whoever asks again.
+    pub fn plan_within(&self, patience: Duration) -> Option<Result<&Plan, String>> {
+        if !self.answers.plan_asked.swap(true, Ordering::SeqCst) {
             let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
-            self.bench
-                .reckon(move || answers::plan(&shelf, &knowledge, &job))
-        };
-        let plan = self.answers.plan.get_or_init(reckon);
-        plan.as_ref().map_err(Clone::clone)
+            let answers = Arc::clone(&self.answers);
+            self.bench.desk.hand(move || {
+                let reckon = || answers::plan(&shelf, &knowledge, &job);
+                let plan = catch_unwind(AssertUnwindSafe(reckon));
+                let broken = |_| Err("The reckoning broke off: a fault of the program.".to_owned());
+                let _ = answers.plan.set(plan.unwrap_or_else(broken));
+            });
+        }
+        let begun = Instant::now();
+        loop {
+            if let Some(plan) = self.answers.plan.get() {
+                return Some(plan.as_ref().map_err(Clone::clone));
+            }
+            if begun.elapsed() >= patience {
+                return None;
+            }
+            std::thread::sleep(LOOK_AGAIN);
+        }
     }
 
     /// Keeps in the book what a page says of the job, once for each state of it. The page does

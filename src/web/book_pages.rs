@@ -71,7 +71,11 @@ pub fn list(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                 }
             }
             @if slips.is_empty() {
-                p { @if state.is_none() { "No jobs yet." } @else { "No jobs." } }
+                @if state.is_none() {
+                    p { "No jobs yet. Open one with what the customer says is wrong; all else can \
+                         wait." }
+                    a.main href="/new" { "New job" }
+                } @else { p { "No jobs." } }
             }
             ul.plain {
                 @for slip in &slips {
@@ -345,7 +349,10 @@ fn engine_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, Strin
                 (hidden(ask))
                 (arrived(typed))
                 (shape(typed))
-                (tools(bench, typed))
+                details open[!wrong.is_empty()] {
+                    summary { "Tools and people (" (typed.beginning("tool.").count()) " ticked)" }
+                    (tools(bench, typed))
+                }
                 button.main type="submit" { "Save" }
             }
         }

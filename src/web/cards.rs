@@ -1,121 +1,27 @@
-//! Cards of the slip: where we stand, and the next check with its cautions before it.
+//! The card of the next check, with its cautions before it, and the others to choose from.
 //!
-//! Must not choose rows or moves.
+//! Must not choose moves.
 
 use maud::{Markup, html};
 
-use super::answers;
 use super::bench::Reckoned;
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::of_job;
-use super::reading_page::{address, care, care_of, pad};
+use super::reading_page::{address, care_of, pad};
 use super::routes::Ask;
-use crate::diagnosis::{self, Cause, Standing};
-use crate::job::{EntryBody, Job};
+use crate::diagnosis;
+use crate::job::{EntryBody, Job, JobState};
 use crate::knowledge::{Check, Knowledge, Repair};
 use crate::planning::bench::{Found, MoveKind, Next, NextMove};
-use crate::report::page::{Symbols, and};
-use crate::report::rows::rows;
-use crate::report::{causes_text, chance, moves, names, next_text, panels};
+use crate::report::comes_first::{First, comes_first};
+use crate::report::page::and;
+use crate::report::{chance, moves, names, next_text, panels};
 
 /// Other moves in one line each. Own judgement.
 const OTHERS: usize = 4;
 /// Most outcomes listed; the rest have little chance.
 const OUTCOMES: usize = 6;
-
-/// Where we stand.
-#[must_use]
-pub fn causes(standing: &answers::Standing, job: &Job, knowledge: &Knowledge, all: bool) -> Markup {
-    let ranking = &standing.ranking;
-    let shown = rows(ranking, all);
-    let leading = ranking.causes.iter();
-    let level = leading.filter(|c| c.standing == Standing::Leading).count() > 1;
-    html! {
-        section.card #stand {
-            h2 { (panels::WHERE_WE_STAND) }
-            (misfit(standing, job, knowledge))
-            p { "Chances are separate: two things can be wrong at once, so they can add to more \
-                 than 100." }
-            ol.causes {
-                @for row in &shown.rows {
-                    (cause(row.cause, &causes_text::with_cylinders(row), &job.job, level))
-                }
-                @if let Some(other) = shown.other { (cause(other, &other.label, &job.job, level)) }
-            }
-            p { "Nothing wrong with the engine at all: " (chance::of_100(ranking.healthy)) "." }
-            @if shown.hidden > 0 {
-                a.key href=(format!("{}?all=yes#stand", of_job(&job.job, ""))) {
-                    "Show all (" (shown.hidden) " more)"
-                }
-            }
-            details {
-                summary { "By system" }
-                ul {
-                    @for s in &ranking.systems {
-                        li { (names::plain(&s.system)) ": " (chance::of_100(s.chance)) }
-                    }
-                }
-            }
-            p.hint {
-                "Reckoned from " (standing.used.in_words()) "."
-            }
-            @if !standing.notes.is_empty() {
-                details {
-                    summary { "Assumed or left out (" (standing.notes.len()) ")" }
-                    ul { @for note in &standing.notes { li { (note.text) } } }
-                }
-            }
-        }
-    }
-}
-
-fn cause(cause: &Cause, name: &str, job: &str, level: bool) -> Markup {
-    let why = format!("{}?cause={}", of_job(job, "why"), coded(&cause.cause));
-    let moved = cause.before.and_then(|b| chance::change(b, cause.chance));
-    let standing = match cause.standing {
-        Standing::Leading if level => "level",
-        standing => names::standing(standing),
-    };
-    let facts = [
-        Some(standing.to_owned()),
-        moved,
-        Some(format!("usually {}", chance::count(cause.base))),
-    ];
-    let facts: Vec<String> = facts.into_iter().flatten().collect();
-    html! {
-        li {
-            a.row href=(why) { (name) }
-            p.chance {
-                span.count { (chance::of_100(cause.chance)) }
-                span.dots aria-hidden="true" { (chance::dots(cause.chance, Symbols::Unicode)) }
-            }
-            p.hint { (facts.join("; ")) }
-        }
-    }
-}
-
-fn misfit(standing: &answers::Standing, job: &Job, knowledge: &Knowledge) -> Markup {
-    let misfit = &standing.ranking.misfit;
-    html! {
-        @if !misfit.entries.is_empty() {
-            div.care {
-                h3 { "These readings don't fit together" }
-                ul {
-                    @for at in &misfit.entries {
-                        li { (names::place(job, *at)) ": " (names::says(knowledge, job, *at)) }
-                    }
-                }
-                @if let Some((check, cylinder)) = &misfit.repeat {
-                    a.row href=(address(&job.job, check, *cylinder)) {
-                        "Cheapest way to settle it: once more, "
-                        (names::lower(&names::cause(names::check(knowledge, check), *cylinder)))
-                    }
-                }
-            }
-        }
-    }
-}
 
 /// What the last entry moved, at most three.
 #[must_use]
@@ -140,35 +46,104 @@ pub fn what_that_did(ranking: &diagnosis::Ranking) -> Vec<String> {
     moved.into_iter().take(NAMED).map(|m| m.1).collect()
 }
 
-/// The next check or repair, and others to choose from.
+/// The next check or repair, and others to choose from. What comes before any check stands first,
+/// and the check is folded under it.
 #[must_use]
 pub fn next(ask: &Ask, reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup {
     let job = reckoned.job();
-    let content = match reckoned.next() {
+    let offered = match reckoned.next() {
         Err(why) => html! { p { (why) } },
-        Ok(next) => match next.moves.split_first() {
-            None => html! { p { (moves::nothing_left(next.over)) } },
-            Some((first, others)) => html! {
-                @if next.stop {
-                    p { "Stop checking: no check here is worth its minutes any more, acting comes \
-                         out cheaper." }
-                }
-                @if next.settle_first {
-                    p { "These readings don't fit together: one of them is most likely wrong. \
-                         Settle that first." }
-                }
-                (first_move(ask, job, next, first, knowledge))
-                (rest(job, next, others, knowledge))
-            },
-        },
+        Ok(next) => offered(ask, job, next, knowledge),
     };
     html! {
         section.card #next {
             h2 { (panels::NEXT_CHECK) }
-            (content)
-            (put_off(ask, job, knowledge))
+            @match comes_first(job, knowledge) {
+                Some(first) => {
+                    (before_any_check(job, &first))
+                    details {
+                        summary {
+                            @match first {
+                                First::Watch => "Checks that may come before it",
+                                First::ColdStart(_) => "Checks meanwhile",
+                            }
+                        }
+                        (offered)
+                    }
+                }
+                None => (offered),
+            }
+            @if !reckoned.next().is_ok_and(|n| n.over.is_some()) { (put_off(ask, job, knowledge)) }
         }
     }
+}
+
+fn before_any_check(job: &Job, first: &First) -> Markup {
+    let (name, page, says) = match first {
+        First::Watch => (
+            "Watch the first start",
+            "start",
+            "It costs a minute, before anything is unscrewed, and there is one a day: it tells fuel \
+             that does not come from fuel that does not burn.",
+        ),
+        First::ColdStart(_) => (
+            "Wait for the cold start",
+            "cold",
+            "The work is done; only a cold start can tell whether that was it.",
+        ),
+    };
+    html! {
+        h3.move { (name) }
+        p { (says) }
+        @if let First::ColdStart(Some(wanted)) = first { p { (in_degrees(wanted)) } }
+        a.main href=(of_job(&job.job, page)) {
+            @match first {
+                First::Watch => (panels::FIRST_START),
+                First::ColdStart(_) => "Write down the cold start",
+            }
+        }
+    }
+}
+
+/// The sign of degrees for what plain text spells out, and a minus that is one.
+#[must_use]
+pub fn in_degrees(text: &str) -> String {
+    text.replace("degC", "°C").replace(" -", " −")
+}
+
+fn offered(ask: &Ask, job: &Job, next: &Next, knowledge: &Knowledge) -> Markup {
+    let Some((first, others)) = next.moves.split_first() else {
+        return html! {
+            p { (moves::nothing_left(next.over)) }
+            @if next.over == Some(JobState::DoneProven) {
+                div.keys {
+                    a.key href=(of_job(&job.job, "sheet")) { (panels::JOB_SHEET) }
+                    a.key href=(of_job(&job.job, "close")) { "Finish job" }
+                }
+            }
+        };
+    };
+    html! {
+        @if next.stop {
+            p { "Stop checking: no check here is worth its minutes any more, acting comes out \
+                 cheaper." }
+        }
+        @if next.settle_first {
+            p { "These readings don't fit together: one of them is most likely wrong. Settle that \
+                 first." }
+        }
+        (first_move(ask, job, next, first, knowledge))
+        (rest(job, next, others, knowledge))
+    }
+}
+
+/// Where the work of a repair is written down.
+fn work_of(job: &Job, repair: &NextMove) -> String {
+    let cylinder = repair
+        .cylinder
+        .map_or(String::new(), |c| format!("&cylinder={c}"));
+    let work = of_job(&job.job, "work");
+    format!("{work}?repair={}{cylinder}", coded(&repair.id))
 }
 
 /// Checks that were put off, each to be put back.
@@ -224,15 +199,15 @@ fn first_move(
         .find(|r| first.kind == MoveKind::Repair && *r.id.get_ref() == first.id);
     html! {
         h3.move { (lead) (next_text::name(first, knowledge)) }
-        @if first.kind != MoveKind::HandOver { p { (next_text::takes(first, knowledge)) } }
-        p { (sentence(&next_text::worth(first))) }
-        @match check {
-            // Those of the way in to it are said in full each time.
-            Some(check) if first.hazards.iter().all(|h| check.hazards.iter().any(|c| c.get_ref() == h)) => {
-                (care_of(knowledge, job, check))
-            }
-            _ => (care(knowledge, first.hazards.iter().map(String::as_str))),
+        @if first.kind != MoveKind::HandOver {
+            p { (next_text::takes(first, knowledge))
+                @if let Some(night) = next_text::waits(next, first) { "; " b { (night) } } "." }
         }
+        p { (sentence(&next_text::worth(first))) }
+        @if let Some(why) = next_text::changes_little(first) { p { (why) } }
+        @if let Some(mend) = next_text::mend_now(next) { (mend_now(job, mend, knowledge)) }
+        @if first.kind != MoveKind::Ask { p.hint { (next_text::counted(job)) } }
+        (care_of(knowledge, job, first.hazards.iter().map(String::as_str)))
         @if let Some(check) = check { (how(check)) }
         @if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {
             p { "Heavy work: have " (checks) " checks of different kinds agree on it first." }
@@ -243,6 +218,15 @@ fn first_move(
         @if first.kind == MoveKind::Ask {
             a.main href=(of_job(&job.job, "engine")) { "Engine and bench" }
         }
+    }
+}
+
+/// The other choice where a check comes first, with its price.
+fn mend_now(job: &Job, mend: &NextMove, knowledge: &Knowledge) -> Markup {
+    html! {
+        p { "The other choice, mending right away:" }
+        a.row href=(work_of(job, mend)) { (next_text::name(mend, knowledge)) }
+        p.hint { (sentence(&next_text::worth(mend))) }
     }
 }
 
@@ -266,12 +250,14 @@ fn found(one: &NextMove, knowledge: &Knowledge) -> Markup {
     outcomes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     html! {
         @if !outcomes.is_empty() {
-            h3 { "What you may find" }
-            ul {
-                @for o in outcomes.iter().take(OUTCOMES) {
-                    li {
-                        (names::plain(&o.state)) ": about " (chance::of_100(o.chance))
-                        @if let Some(then) = &o.leads_to { "; then " (moves::of_id(knowledge, then)) }
+            details {
+                summary { "What you may find" }
+                ul {
+                    @for o in outcomes.iter().take(OUTCOMES) {
+                        li {
+                            (names::plain(&o.state)) ": about " (chance::of_100(o.chance))
+                            @if let Some(then) = &o.leads_to { "; then " (moves::of_id(knowledge, then)) }
+                        }
                     }
                 }
             }
@@ -279,7 +265,8 @@ fn found(one: &NextMove, knowledge: &Knowledge) -> Markup {
     }
 }
 
-/// Outcomes that differ only in the cylinder and lead to the same move, as one line.
+/// Outcomes that differ only in the cylinder, as one line; what then is said where it is the same
+/// for all.
 fn one_of_them(outcomes: &[Found]) -> Vec<Found> {
     let mut said: Vec<Found> = Vec::new();
     for outcome in outcomes {
@@ -287,9 +274,14 @@ fn one_of_them(outcomes: &[Found]) -> Vec<Found> {
             true => "one of the cylinders",
             false => &outcome.state,
         };
-        let like = |s: &&mut Found| s.state == state && s.leads_to == outcome.leads_to;
-        match said.iter_mut().find(like) {
-            Some(one) => one.chance += outcome.chance,
+        match said.iter_mut().find(|s| s.state == state) {
+            Some(one) => {
+                one.chance += outcome.chance;
+                one.leads_to = one
+                    .leads_to
+                    .take()
+                    .filter(|l| Some(l) == outcome.leads_to.as_ref());
+            }
             None => said.push(Found {
                 state: state.to_owned(),
                 ..outcome.clone()
@@ -335,39 +327,45 @@ fn of_check(ask: &Ask, job: &Job, first: &NextMove, check: &Check) -> Markup {
 }
 
 fn of_repair(job: &Job, first: &NextMove, repair: &Repair) -> Markup {
-    let cylinder = first
-        .cylinder
-        .map_or(String::new(), |c| format!("&cylinder={c}"));
-    let work = format!(
-        "{}?repair={}{cylinder}",
-        of_job(&job.job, "work"),
-        coded(&first.id)
-    );
     html! {
         @if let Some(why) = &repair.ask_why { p { "Find out too: " (why) } }
         p { "How to show that it worked: " (repair.verify) }
-        a.main href=(work) { "Write the work down" }
+        a.main href=(work_of(job, first)) { "Write the work down" }
     }
 }
 
 fn rest(job: &Job, next: &Next, others: &[NextMove], knowledge: &Knowledge) -> Markup {
+    let mend = next_text::mend_now(next);
+    let others: Vec<&NextMove> = others
+        .iter()
+        .filter(|o| Some(*o) != mend)
+        .take(OTHERS)
+        .collect();
     html! {
         @if !others.is_empty() {
-            h3 { (panels::OTHER_CHECKS) }
-            ul.plain {
-                @for other in others.iter().take(OTHERS) {
-                    li {
-                        @if other.kind == MoveKind::Check {
-                            a.row href=(address(&job.job, &other.id, other.cylinder)) {
-                                (next_text::name(other, knowledge))
+            details {
+                summary { (panels::OTHER_CHECKS) " (" (others.len()) ")" }
+                ul.plain {
+                    @for other in others {
+                        li {
+                            @match other.kind {
+                                MoveKind::Check => a.row href=(address(&job.job, &other.id, other.cylinder)) {
+                                    (next_text::name(other, knowledge))
+                                },
+                                MoveKind::Repair => a.row href=(work_of(job, other)) {
+                                    (next_text::name(other, knowledge))
+                                },
+                                _ => p { (next_text::name(other, knowledge)) },
                             }
-                        } @else { p { (next_text::name(other, knowledge)) } }
-                        p.hint { (sentence(&next_text::worth(other))) }
+                            p.hint { (sentence(&next_text::worth(other))) }
+                        }
                     }
                 }
             }
         }
-        @if let Some(hidden) = next_text::hidden(next) { p.hint { (hidden) } }
+        @if let Some(hidden) = next_text::hidden(next) {
+            p.hint { (hidden) " " a.small href=(of_job(&job.job, "engine")) { "Change tools and people" } }
+        }
         a.key href=(of_job(&job.job, "plan")) { (panels::PLAN) }
     }
 }

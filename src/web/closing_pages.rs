@@ -55,7 +55,7 @@ pub fn work(
         },
         save: "Save the work",
     };
-    Ok(form.page(ask, job.entries.len(), wrong))
+    Ok(form.page(ask, job, wrong))
 }
 
 /// The repairs this engine may have, under headings: first those that mend a leading cause, the
@@ -170,7 +170,7 @@ pub fn close(
         },
         save: "Finish job",
     };
-    Ok(form.page(ask, job.entries.len(), wrong))
+    Ok(form.page(ask, job, wrong))
 }
 
 /// The sheet, filled or blank.

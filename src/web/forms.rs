@@ -14,6 +14,7 @@ use super::inputs::problems;
 use super::routes::{Ask, Refusal, Reply};
 use super::{closing_pages, reading_page, slip_page, start_page};
 use crate::job::book::BookError;
+use crate::job::{Job, MOST_CYLINDERS};
 
 /// A form of a job. `what` names the entry, `seen` is how many entries the writer has before
 /// their eyes.
@@ -46,11 +47,14 @@ pub struct OneForm<'f> {
 }
 
 impl OneForm<'_> {
-    /// The page, with what is wrong in the form above it.
+    /// The page, with what is wrong in the form above it. It says which job it is of: it may have
+    /// been come to from the list.
     #[must_use]
-    pub fn page(&self, ask: &Ask, seen: usize, wrong: &[(String, String)]) -> Markup {
+    pub fn page(&self, ask: &Ask, job: &Job, wrong: &[(String, String)]) -> Markup {
+        let seen = job.entries.len();
         let content = html! {
             h1 { (self.title) }
+            (of_which(job))
             (problems(wrong))
             section.card {
                 (self.before)
@@ -61,6 +65,14 @@ impl OneForm<'_> {
             }
         };
         page(self.title, &bar_of_job(&ask.job), &content)
+    }
+}
+
+/// Which job a page is of, and the way back to its slip.
+#[must_use]
+pub fn of_which(job: &Job) -> Markup {
+    html! {
+        p.of { a.small href=(of_job(&job.job, "")) { "Job " (job.job) } " " span.complaint { (job.complaint) } }
     }
 }
 
@@ -138,16 +150,17 @@ pub fn add(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let seen = form.get("seen").parse::<usize>().unwrap_or(0);
     let mut place = format!("{}?saved={first}&seen={seen}", of_job(&ask.job, ""));
     if form.get("then") == "next_cylinder" {
-        let cylinder = form
-            .get("cylinder")
-            .parse::<u8>()
-            .unwrap_or(0)
-            .saturating_add(1);
-        let check = super::fields::coded(form.get("check"));
-        place = format!(
-            "{}?check={check}&cylinder={cylinder}&saved={first}",
-            of_job(&ask.job, "reading")
-        );
+        let cylinder = form.get("cylinder").parse::<u8>().unwrap_or(0);
+        let job = bench.book()?.job(&ask.job, bench.knowledge())?.job;
+        // After the last one there is none: back to the slip.
+        if cylinder < job.engine.cylinders.unwrap_or(MOST_CYLINDERS) {
+            let check = super::fields::coded(form.get("check"));
+            place = format!(
+                "{}?check={check}&cylinder={}&saved={first}",
+                of_job(&ask.job, "reading"),
+                cylinder + 1
+            );
+        }
     }
     Ok(Reply::See(place))
 }

@@ -55,7 +55,7 @@ pub fn number(name: &str, label: &str, units: &[&str], below: bool, typed: &Fiel
                 @for unit in units { input type="hidden" name=(unit_name) value=(unit); }
             } @else {
                 fieldset.chips data-units=(name) {
-                    legend { "Unit" }
+                    legend.sr { "Unit" }
                     @for unit in units {
                         label.chip {
                             input type="radio" name=(unit_name) value=(unit)

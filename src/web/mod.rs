@@ -25,6 +25,7 @@ mod serve;
 mod settings;
 mod shown;
 mod slip_page;
+mod stand_card;
 mod start_card;
 mod start_page;
 mod trials_card;

@@ -2,15 +2,33 @@
 //!
 //! Must not reckon.
 
+use std::time::Duration;
+
 use maud::{Markup, html};
 
 use super::bench::Bench;
+use super::forms::of_which;
 use super::frame::{bar_of_job, of_job, page};
-use super::reading_page::care;
+use super::reading_page::care_of;
 use super::routes::{Ask, Refusal, Reply};
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{PlanBranch, PlanStep};
-use crate::report::{chance, moves, panels, plan_text};
+use crate::report::{chance, moves, next_text, panels, plan_text};
+
+/// A page waits so long for a plan; after that it says that it is being reckoned. Own judgement.
+const PATIENCE: Duration = Duration::from_millis(1500);
+
+/// That the plan takes its time; with script the page looks again by itself.
+fn reckoned_still(ask: &Ask) -> Markup {
+    html! {
+        h1 { (panels::PLAN) }
+        section.card data-again="1000" {
+            p role="status" { "The plan is being reckoned: it looks three moves ahead, which takes some seconds." }
+            a.main href=(of_job(&ask.job, "plan")) { "Look again" }
+            a.key href=(of_job(&ask.job, "")) { "Back to the slip" }
+        }
+    }
+}
 
 /// The next three moves.
 ///
@@ -19,21 +37,27 @@ use crate::report::{chance, moves, panels, plan_text};
 pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let knowledge = bench.knowledge();
     let reckoned = bench.reckoned(&ask.job)?;
-    let plan = reckoned.plan().map_err(Refusal::Missing)?;
-    let content = html! {
-        h1 { (panels::PLAN) }
-        section.card {
-            p { "The next three moves, if things are as they look now. Ask again after each \
-                 finding; open a line to see what would come then." }
-            @match &plan.first {
-                Some(first) => {
-                    (care(knowledge, plan_text::hazards(first).into_iter()))
-                    (step(first, knowledge, true))
+    let job = reckoned.job();
+    let content = match reckoned.plan_within(PATIENCE) {
+        None => reckoned_still(ask),
+        Some(Err(why)) => return Err(Refusal::Missing(why)),
+        Some(Ok(plan)) => html! {
+            h1 { (panels::PLAN) }
+            (of_which(job))
+            section.card {
+                p { "The next three moves, if things are as they look now. Ask again after each \
+                     finding; open a line to see what would come then." }
+                p.hint { (next_text::counted(job)) }
+                @match &plan.first {
+                    Some(first) => {
+                        (care_of(knowledge, job, plan_text::hazards(first).into_iter()))
+                        (step(first, knowledge, true))
+                    }
+                    None => p { (moves::nothing_left(plan.over)) }
                 }
-                None => p { (moves::nothing_left(plan.over)) }
+                a.key href=(of_job(&ask.job, "")) { "Back to the slip" }
             }
-            a.key href=(of_job(&ask.job, "")) { "Back to the slip" }
-        }
+        },
     };
     Ok(Reply::Page(page(
         panels::PLAN,

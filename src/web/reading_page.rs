@@ -5,8 +5,9 @@
 use maud::{Markup, html};
 
 use super::bench::Bench;
+use super::cards::in_degrees;
 use super::fields::{Fields, coded};
-use super::forms::{form, now, who};
+use super::forms::{form, now, of_which, who};
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{choice, number, problems, text};
 use super::routes::{Ask, Refusal, Reply};
@@ -99,12 +100,13 @@ pub fn one(
         .any(|e| matches!(&e.body, EntryBody::Reading(r) if r.check == id));
     let content = html! {
         h1 { (check.label) }
+        (of_which(&job))
         @if let Some(saved) = saved.filter(|s| *s > 0 && *s <= job.entries.len()) {
             p.saved role="status" { "Saved: " (entry_words::in_full(knowledge, &job, saved - 1)) }
         }
         (problems(wrong))
         section.card {
-            (care_of(knowledge, &job, check))
+            (care_of(knowledge, &job, check.hazards.iter().map(|h| h.get_ref().as_str())))
             @if !check.how.is_empty() {
                 details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (step) } } } }
             }
@@ -114,31 +116,45 @@ pub fn one(
     Ok(page(&check.label, &bar_of_job(&ask.job), &content))
 }
 
-/// Cautions of a check. They were said in full at the first cylinder; at the next ones of the same
-/// day they are folded, so that the buttons are in sight.
+/// Cautions before a step. Those that stood before a reading of this job taken the same day are
+/// folded under their names, so that the new ones and the buttons are in sight; nothing is left out.
 #[must_use]
-pub fn care_of(knowledge: &Knowledge, job: &Job, check: &Check) -> Markup {
-    let ids = || check.hazards.iter().map(|h| h.get_ref().as_str());
+pub fn care_of<'i>(knowledge: &Knowledge, job: &Job, ids: impl Iterator<Item = &'i str>) -> Markup {
     let today: String = now().chars().take("2025-01-14".len()).collect();
-    let was_here = |e: &crate::job::Entry| {
-        e.at.as_ref().is_some_and(|at| at.starts_with(&today))
-            && matches!(&e.body, EntryBody::Reading(r) if r.check == *check.id.get_ref())
-    };
-    let again = check.per == Per::Cylinder && job.entries.iter().any(was_here);
-    match again && !check.hazards.is_empty() {
-        false => care(knowledge, ids()),
-        true => html! {
+    let is_today = |at: &String| at.starts_with(&today);
+    let read = job
+        .entries
+        .iter()
+        .filter(|e| e.at.as_ref().is_some_and(is_today));
+    let read: Vec<&str> = read
+        .filter_map(|e| match &e.body {
+            EntryBody::Reading(r) => Some(r.check.as_str()),
+            _ => None,
+        })
+        .collect();
+    let done = knowledge
+        .checks
+        .iter()
+        .filter(|c| read.contains(&c.id.get_ref().as_str()));
+    let said: Vec<&str> = done
+        .flat_map(|c| c.hazards.iter().map(|h| h.get_ref().as_str()))
+        .collect();
+    let (again, new): (Vec<&str>, Vec<&str>) = ids.partition(|id| said.contains(id));
+    let names: Vec<String> = again.iter().map(|id| names::plain(id)).collect();
+    html! {
+        (care(knowledge, new.into_iter()))
+        @if !again.is_empty() {
             details.care {
-                summary { "Take care, as at the cylinder before: read it again" }
-                ul { @for text in cautions(knowledge, ids()) { li { (text) } } }
+                summary { "Take care, as before: " (names.join(", ")) }
+                ul { @for text in cautions(knowledge, again.into_iter()) { li { (text) } } }
             }
-        },
+        }
     }
 }
 
 /// Cautions, each once; they stand before the steps.
 #[must_use]
-pub fn care<'i>(knowledge: &'i Knowledge, ids: impl Iterator<Item = &'i str>) -> Markup {
+pub fn care<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Markup {
     let said = cautions(knowledge, ids);
     html! {
         @if !said.is_empty() {
@@ -148,11 +164,11 @@ pub fn care<'i>(knowledge: &'i Knowledge, ids: impl Iterator<Item = &'i str>) ->
 }
 
 /// The texts of cautions; one without a text is said by its name.
-fn cautions<'i>(knowledge: &'i Knowledge, ids: impl Iterator<Item = &'i str>) -> Vec<&'i str> {
-    let mut said: Vec<&str> = Vec::new();
+fn cautions<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
     for id in ids {
         let known = knowledge.hazards.iter().find(|h| h.id.get_ref() == id);
-        let text = known.map_or(id, |h| h.text.as_str());
+        let text = in_degrees(known.map_or(id, |h| h.text.as_str()));
         if !said.contains(&text) {
             said.push(text);
         }
@@ -193,7 +209,10 @@ pub fn pad(ask: &Ask, job: &Job, check: &Check, typed: &Fields) -> Markup {
             input type="hidden" name="check" value=(check.id.get_ref());
             @if check.per == Per::Cylinder { (cylinders(job, typed)) }
             (result(check, typed))
-            (choice("state", "or there is none", "", &states(), typed))
+            details.none open[typed.some("state").is_some_and(|s| s != "measured")] {
+                summary { "No result? Say why" }
+                (choice("state", "Why there is none", "", &states(), typed))
+            }
             details open[is_timed || is_ohms] {
                 summary { "With it" }
                 @if is_timed || earlier > 0 { (text("trial", "Trial number", "", typed)) }
@@ -213,13 +232,19 @@ pub fn pad(ask: &Ask, job: &Job, check: &Check, typed: &Fields) -> Markup {
                 (who(typed))
             }
             button.main type="submit" { "Save result" }
-            @if check.per == Per::Cylinder {
+            @if check.per == Per::Cylinder && !is_last(job, typed) {
                 button.second type="submit" name="then" value="next_cylinder" {
                     "Save, then the next cylinder"
                 }
             }
         },
     )
+}
+
+/// Whether the cylinder chosen by the page is the last one of the engine.
+fn is_last(job: &Job, typed: &Fields) -> bool {
+    let last = job.engine.cylinders.map(|c| c.to_string());
+    last.is_some_and(|last| typed.some("cylinder") == Some(&last))
 }
 
 fn states() -> Vec<(String, String)> {

@@ -7,15 +7,16 @@ use maud::{Markup, html};
 
 use super::answers::Standing;
 use super::bench::{Bench, Reckoned};
-use super::fields::{Fields, coded};
+use super::fields::Fields;
 use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
-use super::{cards, start_card, trials_card};
+use super::{cards, stand_card, start_card, trials_card};
 use crate::job::{Arrived, EntryBody, Job, JobState, Verification, Withdrawn, verification};
 use crate::knowledge::Knowledge;
-use crate::report::{entry_words, names, panels};
+use crate::report::comes_first::{First, comes_first};
+use crate::report::{closing_text, entry_words, next_text, panels};
 
 /// The slip.
 ///
@@ -48,16 +49,19 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
     let next = cards::next(ask, &reckoned, knowledge);
     reckoned.keep();
     let content = html! {
-        (head(job, state, start_card::not_right(&reckoned)))
+        (head(job, state, &Now {
+            not_right: start_card::not_right(&reckoned),
+            next: next_in_short(&reckoned, knowledge),
+            left_off: left_off(ask, job, knowledge),
+        }))
         (problems(wrong))
         (saved(ask, job, knowledge, standing.as_ref().ok().copied()))
         (cold(job, state, knowledge, &reckoned))
         @match &standing {
             Ok(standing) => {
                 (hunch(ask, job))
-                (cards::causes(standing, job, knowledge, all))
+                (stand_card::causes(standing, job, knowledge, all))
                 (next)
-                (moved(standing, job))
             }
             Err(why) => {
                 section.card #next { h2 { (panels::WHERE_WE_STAND) } p.care { (why) }
@@ -75,7 +79,61 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
     ))
 }
 
-fn head(job: &Job, state: JobState, not_right: Option<String>) -> Markup {
+/// What the head of the slip says of this moment.
+struct Now {
+    /// That the last start was not right.
+    not_right: Option<String>,
+    /// What comes next, and where it stands.
+    next: Option<(String, String)>,
+    /// The last entry, for who comes back to the job.
+    left_off: Option<String>,
+}
+
+/// The next move in a few words, and the address of its card or form.
+fn next_in_short(reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Option<(String, String)> {
+    let job = reckoned.job();
+    let first = match comes_first(job, knowledge) {
+        Some(First::Watch) => Some(("watch the first start", "start")),
+        Some(First::ColdStart(_)) => Some(("wait for the cold start and write it down", "cold")),
+        None => None,
+    };
+    if let Some((name, page)) = first {
+        return Some((name.to_owned(), of_job(&job.job, page)));
+    }
+    let next = reckoned.next().ok()?.moves.first()?;
+    let name = next_text::name(next, knowledge);
+    Some((name, format!("{}#next", of_job(&job.job, ""))))
+}
+
+/// Where the job was left off: the last entry and when it was written, unless it was just saved.
+fn left_off(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Option<String> {
+    let last = job.entries.len().checked_sub(1)?;
+    if ask.query.some("saved").is_some() {
+        return None;
+    }
+    let entry = &job.entries[last];
+    let when = entry
+        .at
+        .as_deref()
+        .map(|at| format!(" ({})", short_time(at)));
+    let by = entry.by.as_ref().map(|by| format!(", {by}"));
+    let says = entry_words::in_full(knowledge, job, last);
+    Some(format!(
+        "{says}{}{}",
+        when.unwrap_or_default(),
+        by.unwrap_or_default()
+    ))
+}
+
+/// Day and minute.
+fn short_time(at: &str) -> String {
+    at.chars()
+        .take("2025-01-14T07:40".len())
+        .collect::<String>()
+        .replace('T', " ")
+}
+
+fn head(job: &Job, state: JobState, now: &Now) -> Markup {
     let shape = panels::engine(&job.engine);
     let shape = match shape.is_empty() {
         true => "not described yet",
@@ -87,13 +145,19 @@ fn head(job: &Job, state: JobState, not_right: Option<String>) -> Markup {
             p.complaint { (job.complaint) }
             dl {
                 dt { "State" } dd { (state.label()) }
-                @if let Some(not_right) = not_right {
+                @if let Some(not_right) = &now.not_right {
                     dt { "Last start" } dd { (not_right) "." @if state == JobState::Open { " The job goes on." } }
+                }
+                @if let Some(left_off) = &now.left_off {
+                    dt { "Left off at" } dd { (left_off) }
                 }
                 @if let Some(arrived) = job.bench.arrived {
                     dt { "Came in" } dd { (came(arrived)) }
                 }
                 dt { "Engine" } dd { (shape) " " a.small href=(of_job(&job.job, "engine")) { "Change" span.sr { " engine and bench" } } }
+                @if let Some((name, place)) = &now.next {
+                    dt { "Next" } dd { a.small href=(place) { (name) } }
+                }
             }
         }
     }
@@ -117,7 +181,12 @@ fn saved(ask: &Ask, job: &Job, knowledge: &Knowledge, standing: Option<&Standing
     };
     let seen = number("seen").unwrap_or(saved - 1);
     let others: Vec<usize> = (seen + 1..saved).collect();
-    let moved = standing.filter(|_| saved == job.entries.len());
+    // Putting off, setting aside and work move no chance by what was seen.
+    let is_seen = matches!(
+        job.entries[saved - 1].body,
+        EntryBody::Start(_) | EntryBody::Reading(_) | EntryBody::Told(_)
+    );
+    let moved = standing.filter(|_| is_seen && saved == job.entries.len());
     let moved = moved
         .map(|s| cards::what_that_did(&s.ranking))
         .unwrap_or_default();
@@ -153,20 +222,33 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned<'
             @if worth && started { p { b { "This engine is cold. That is worth keeping." } } }
             @if !started {
                 (before_the_first_start(job.bench.arrived))
-                a.main href=(of_job(&job.job, "start")) { (panels::FIRST_START) }
+                @if job.bench.arrived == Some(Arrived::NotHereYet) {
+                    a.main href=(of_job(&job.job, "engine")) { "It is here now" }
+                } @else {
+                    a.main href=(of_job(&job.job, "start")) { (panels::FIRST_START) }
+                }
             } @else if verification.last_work.is_some() {
                 (start_card::does_not_count(&job.job, &verification))
                 @if state == JobState::WaitingForColdStart {
                     p { "The work is done; it waits for a cold start to prove it." }
+                    @if let Some(wanted) = closing_text::wanted(&verification) {
+                        p { (cards::in_degrees(&wanted)) }
+                    }
                 }
                 @if verification.is_proven() && !verification.is_proven_twice() {
                     p { "Right once. Common practice asks for a second cold start on another day." }
                 }
-                a.main href=(of_job(&job.job, "cold")) { "Write down the cold start" }
-            } @else {
-                a.key href=(of_job(&job.job, "start")) { "Write down another start" }
+                a.main href=(of_job(&job.job, "cold")) {
+                    @if verification.is_proven() { "Write down a second cold start" }
+                    @else { "Write down the cold start" }
+                }
             }
-            a.key href=(of_job(&job.job, "told")) { "Told by the customer" }
+            div.keys {
+                @if started && verification.last_work.is_none() {
+                    a.key href=(of_job(&job.job, "start")) { "Another start" }
+                }
+                a.key href=(of_job(&job.job, "told")) { "Told by the customer" }
+            }
         }
     }
 }
@@ -188,7 +270,7 @@ fn before_the_first_start(arrived: Option<Arrived>) -> Markup {
             Some(Arrived::Cold) => p { b { "This engine is cold. That is worth keeping." } },
             None => p { b { "If this engine is cold, that is worth keeping." } },
         }
-        @if !matches!(arrived, Some(Arrived::Warm)) {
+        @if !matches!(arrived, Some(Arrived::Warm | Arrived::NotHereYet)) {
             p { "Watch the first start before anything is unscrewed: there is one a day." }
         }
     }
@@ -213,53 +295,23 @@ fn hunch(ask: &Ask, job: &Job) -> Markup {
     }
 }
 
-fn moved(standing: &Standing, job: &Job) -> Markup {
-    /// Most causes linked here; every row above is a link too.
-    const LINKED: usize = 3;
-    html! {
-        section.card {
-            h2 { (panels::WHAT_MOVED_IT) }
-            ul.plain {
-                @for c in standing.ranking.causes.iter().take(LINKED) {
-                    li {
-                        a.row href=(format!("{}?cause={}", of_job(&job.job, "why"), coded(&c.cause))) {
-                            (names::cause(&c.label, c.cylinder))
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
+/// Entries seen without opening anything: the last ones. Own judgement.
+const RECENT: usize = 3;
 
 fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
+    let earlier = job.entries.len().saturating_sub(RECENT);
     html! {
         section.card {
             h2 { (panels::READINGS) }
             @if job.entries.is_empty() { p { "Nothing is written down yet." } }
-            ol.entries {
-                @for (at, entry) in job.entries.iter().enumerate() {
-                    li.off[!entry.is_used()] {
-                        p {
-                            (entry_words::in_full(knowledge, job, at))
-                            @if !entry.is_used() { (taken_back(job, at)) }
-                        }
-                        @if let Some(note) = &entry.note { p.hint { (note) } }
-                        p.hint {
-                            @if let Some(when) = &entry.at {
-                                (when.chars().take(16).collect::<String>().replace('T', " "))
-                            }
-                            @if let Some(by) = &entry.by { ", " (by) }
-                        }
-                        @match entry.withdrawn {
-                            None => (change_link(job, at, "Undo or set aside")),
-                            // Undoing what took it back puts it back.
-                            Some(Withdrawn::Undone { by } | Withdrawn::Aside { by }) => {
-                                (change_link(job, by, "Put back"))
-                            }
-                        }
-                    }
+            @if earlier > 0 {
+                details {
+                    summary { "Earlier entries (" (earlier) ")" }
+                    ol.entries { @for at in 0..earlier { (entry(job, knowledge, at)) } }
                 }
+            }
+            ol.entries start=(earlier + 1) {
+                @for at in earlier..job.entries.len() { (entry(job, knowledge, at)) }
             }
             a.key href=(of_job(&job.job, "reading")) { "Add reading" }
             details {
@@ -271,6 +323,30 @@ fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
                     }
                     button.second type="submit" { "Keep it" }
                 }))
+            }
+        }
+    }
+}
+
+fn entry(job: &Job, knowledge: &Knowledge, at: usize) -> Markup {
+    let entry = &job.entries[at];
+    html! {
+        li.off[!entry.is_used()] {
+            p {
+                (entry_words::in_full(knowledge, job, at))
+                @if !entry.is_used() { (taken_back(job, at)) }
+            }
+            @if let Some(note) = &entry.note { p.hint { (note) } }
+            p.hint {
+                @if let Some(when) = &entry.at { (short_time(when)) }
+                @if let Some(by) = &entry.by { ", " (by) }
+            }
+            @match entry.withdrawn {
+                None => (change_link(job, at, "Undo or set aside")),
+                // Undoing what took it back puts it back.
+                Some(Withdrawn::Undone { by } | Withdrawn::Aside { by }) => {
+                    (change_link(job, by, "Put back"))
+                }
             }
         }
     }

@@ -12,10 +12,22 @@ use super::inputs::{choice, number, text};
 use super::routes::{Ask, Refusal};
 use crate::job::{Fact, StartResult};
 use crate::knowledge::{Knowledge, Sign, When};
-use crate::report::{entry_words, panels};
+use crate::report::{names, panels};
 
 /// Cautions that stand before a start is watched, by their ids; the words are those of the checks.
 const BEFORE: [&str; 2] = ["over_cranking", "starting_fluid"];
+
+/// Signs of a start that tell most, seen without opening anything: fuel that does not come from fuel
+/// that does not burn, one cylinder from all, cranking and preheat. Own judgement.
+const TELLING: [&str; 7] = [
+    "crank_time",
+    "smoke_cranking",
+    "smoke_after",
+    "time_to_even",
+    "miss",
+    "crank_sound",
+    "lamp",
+];
 
 /// Units of a temperature to tap.
 const DEGREES: [&str; 2] = ["°C", "°F"];
@@ -51,12 +63,16 @@ pub fn start(
             (how_cold(typed))
             (number("preheat", "Preheated for", &["s"], false, typed))
             (text("tries", "Tries", "", typed))
-            @for sign in of(knowledge, When::Start) { (one(sign, SIGN, typed)) }
+            @for sign in of(knowledge, When::Start).filter(|s| is_telling(s)) { (one(sign, SIGN, typed)) }
+            details open[more_was_seen(knowledge, typed)] {
+                summary { "More, if you saw or heard it: starts and dies, knock, smell, idle" }
+                @for sign in of(knowledge, When::Start).filter(|s| !is_telling(s)) { (one(sign, SIGN, typed)) }
+            }
             (who(typed))
         },
         save: "Save the start",
     };
-    Ok(form.page(ask, job.entries.len(), wrong))
+    Ok(form.page(ask, &job, wrong))
 }
 
 /// The cold start after the work.
@@ -105,13 +121,24 @@ pub fn cold(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
         },
         save: "Save the cold start",
     };
-    Ok(form.page(ask, job.entries.len(), wrong))
+    Ok(form.page(ask, &job, wrong))
+}
+
+fn is_telling(sign: &Sign) -> bool {
+    TELLING.contains(&sign.id.get_ref().as_str())
+}
+
+/// Whether something was typed into a field that is folded.
+fn more_was_seen(knowledge: &Knowledge, typed: &Fields) -> bool {
+    let folded = of(knowledge, When::Start).filter(|s| !is_telling(s));
+    let mut names = folded.map(|s| format!("{SIGN}{}", s.id.get_ref()));
+    names.any(|name| typed.some(&name).is_some())
 }
 
 /// How cold the engine is and how long it stood.
 fn how_cold(typed: &Fields) -> Markup {
     html! {
-        (number("engine_temperature", "Engine at", &DEGREES, true, typed))
+        (number("engine_temperature", "Engine at (after a night, as cold as the air)", &DEGREES, true, typed))
         (number("soak", "Stood for", &["h"], false, typed))
     }
 }
@@ -146,7 +173,7 @@ pub fn told(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
         },
         save: "Save what was told",
     };
-    Ok(form.page(ask, job.entries.len(), wrong))
+    Ok(form.page(ask, &job, wrong))
 }
 
 fn of(knowledge: &Knowledge, when: When) -> impl Iterator<Item = &Sign> {
@@ -155,7 +182,7 @@ fn of(knowledge: &Knowledge, when: When) -> impl Iterator<Item = &Sign> {
 
 fn words_of<'s>(states: impl Iterator<Item = &'s str>) -> Vec<(String, String)> {
     let blank = (String::new(), "not looked at".to_owned());
-    let named = states.map(|s| (s.to_owned(), entry_words::state(s)));
+    let named = states.map(|s| (s.to_owned(), names::state(s)));
     std::iter::once(blank).chain(named).collect()
 }
 

@@ -138,6 +138,9 @@ fn own_readings(hand: &Hand<'_>) {
         hand.follow("a[href='/job/1/reading']");
         hand.follow("a[href='/job/1/reading?check=plug_ohms']");
         hand.tap("cylinder", cylinder);
+        if field == "state" {
+            hand.unfold("details.none summary");
+        }
         hand.tap(field, value);
         hand.follow("button.main");
         let text = hand.browser.text("main");

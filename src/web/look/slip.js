@@ -209,6 +209,10 @@
     setInterval(look, 15000);
   }
 
+  // A page that is being reckoned looks again by itself.
+  const again = document.querySelector("[data-again]");
+  if (again) setTimeout(() => location.reload(), Number(again.dataset.again));
+
   for (const print of document.querySelectorAll(".print")) {
     print.hidden = false;
     print.addEventListener("click", () => window.print());
