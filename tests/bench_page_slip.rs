@@ -309,6 +309,41 @@ fn a_caution_said_today_is_folded_under_its_name_and_a_new_one_stands_in_full() 
 }
 
 #[test]
+fn the_tools_of_the_last_job_are_ticked_on_the_next_one() {
+    let page = with_job(&[("tool.stopwatch", "yes"), ("people", "2")]);
+    let shown = page.visitor().get("/new").body;
+    assert!(shown.contains("Tools and people (1 ticked)"), "{shown}");
+    let tick = |name: &str| {
+        let at = shown
+            .find(&format!("name=\"{name}\""))
+            .unwrap_or_else(|| panic!("{name}"));
+        shown[at..].split('>').next().unwrap().contains("checked")
+    };
+    assert!(tick("tool.stopwatch"), "{shown}");
+    assert!(!tick("tool.multimeter"), "{shown}");
+    assert!(
+        !shown.contains("hard to start cold"),
+        "the complaint is asked anew"
+    );
+}
+
+#[test]
+fn how_sure_the_figures_are_is_said_with_a_range_for_each() {
+    let page = with_job(&[]);
+    let visitor = page.visitor();
+    added(&visitor, "reading", &lamp("2", "dark"));
+    let slip = visitor.get("/job/1").body;
+    assert!(slip.contains("/job/1/figures"), "{slip}");
+    let shown = visitor.get("/job/1/figures").body;
+    let list = shown.split("<ul class=\"plain\">").nth(1).unwrap();
+    let list = list.split("</ul>").next().unwrap();
+    let (rows, ranges) = (list.matches("<li>").count(), list.matches(" to ").count());
+    assert!(rows >= 4, "three causes and what is not listed: {list}");
+    assert_eq!(rows, ranges, "{list}");
+    assert!(list.contains("something not on this list"), "{list}");
+}
+
+#[test]
 fn a_plan_that_takes_long_says_so_and_comes() {
     let page = with_job(&[]);
     let visitor = page.visitor();

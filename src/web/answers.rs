@@ -67,6 +67,23 @@ pub fn standing(shelf: &Shelf, knowledge: &Knowledge, parsed: &Parsed) -> Result
     })
 }
 
+/// The causes with the ranges of their chances, or why that cannot be said.
+pub fn ranges(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Ranking, String> {
+    let evidence = gather(shelf, knowledge, job)?;
+    let mut ranking = diagnosis::causes(&evidence, job).map_err(|e| e.to_string())?;
+    let ranges = diagnosis::ranges::ranges(knowledge, job, &evidence);
+    ranges.map_err(|e| e.to_string())?.put_into(&mut ranking);
+    Ok(ranking)
+}
+
+/// The beginning of a hash, enough to tell figures apart.
+#[must_use]
+pub fn short(hash: &str) -> &str {
+    /// Letters; the sheet shows as many.
+    const LETTERS: usize = 12;
+    hash.get(..LETTERS).unwrap_or(hash)
+}
+
 /// The next moves, or why there are none.
 pub fn next(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Next, String> {
     let evidence = gather(shelf, knowledge, job)?;

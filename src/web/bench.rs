@@ -16,7 +16,7 @@ use super::hosts::Hosts;
 use super::seats::Seats;
 use super::settings::{Limits, Settings};
 use super::shown::{self, Keeper};
-use crate::diagnosis::{self, Closing};
+use crate::diagnosis::{self, Closing, Ranking};
 use crate::job::book::{Access, Book, BookError};
 use crate::job::{Job, Parsed};
 use crate::knowledge::Knowledge;
@@ -67,6 +67,16 @@ impl Reckoned<'_> {
                 let _ = self.standing();
             });
         }
+    }
+
+    /// The causes with the ranges of their chances; reckoned each time, for it is seldom asked.
+    ///
+    /// # Errors
+    /// As for [`Reckoned::standing`].
+    pub fn ranking_with_ranges(&self) -> Result<Ranking, String> {
+        let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
+        self.bench
+            .reckon(move || answers::ranges(&shelf, &knowledge, &job))
     }
 
     /// What stands against closing it.

@@ -102,9 +102,32 @@ pub fn list(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
 /// A new job.
 ///
 /// # Errors
-/// None.
+/// When the book cannot be read.
 pub fn new(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    Ok(Reply::Page(new_form(bench, ask, &Fields::default(), &[])))
+    Ok(Reply::Page(new_form(
+        bench,
+        ask,
+        &as_last_time(bench)?,
+        &[],
+    )))
+}
+
+/// Tools and people of the newest job: a shop's tools change little, and nobody is asked twice.
+fn as_last_time(bench: &Bench) -> Result<Fields, Refusal> {
+    let book = bench.book()?;
+    let newest = book.slips(None, 0, 1, bench.knowledge())?.pop();
+    let mut typed = Fields::default();
+    // What cannot be read is asked again.
+    let newest = newest.and_then(|slip| book.job(&slip.job, bench.knowledge()).ok());
+    if let Some(newest) = newest {
+        for tool in newest.job.bench.tools.iter().flatten() {
+            typed = typed.with(&format!("tool.{tool}"), "yes");
+        }
+        if let Some(people) = newest.job.bench.people {
+            typed = typed.with("people", &people.to_string());
+        }
+    }
+    Ok(typed)
 }
 
 fn new_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, String)]) -> Markup {
@@ -124,7 +147,7 @@ fn new_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, String)]
                     (shape(typed))
                 }
                 details {
-                    summary { "Tools and people" }
+                    summary { (tools_ticked(typed)) }
                     (tools(bench, typed))
                 }
                 (words("opinion", "What do you think it is?",
@@ -192,6 +215,14 @@ fn ids_last_first<T: Copy>(all: &[T], id: fn(T) -> &'static str) -> Vec<(String,
     let mut ids = ids(all, id);
     ids.rotate_right(1);
     ids
+}
+
+/// What the folded list of tools is called.
+fn tools_ticked(typed: &Fields) -> String {
+    match typed.beginning("tool.").count() {
+        0 => "Tools and people".to_owned(),
+        n => format!("Tools and people ({n} ticked)"),
+    }
 }
 
 fn tools(bench: &Bench, typed: &Fields) -> Markup {
@@ -350,7 +381,7 @@ fn engine_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, Strin
                 (arrived(typed))
                 (shape(typed))
                 details open[!wrong.is_empty()] {
-                    summary { "Tools and people (" (typed.beginning("tool.").count()) " ticked)" }
+                    summary { (tools_ticked(typed)) }
                     (tools(bench, typed))
                 }
                 button.main type="submit" { "Save" }

@@ -11,6 +11,7 @@ mod cards;
 mod closing_pages;
 mod entry;
 mod fields;
+mod figures_page;
 mod form_words;
 mod forms;
 mod frame;

@@ -20,7 +20,8 @@ use super::frame::Whole;
 use super::guard::{self, Caller};
 use super::seats::Seats;
 use super::{
-    book_pages, closing_pages, forms, plan_page, reading_page, slip_page, start_page, why_page,
+    book_pages, closing_pages, figures_page, forms, plan_page, reading_page, slip_page, start_page,
+    why_page,
 };
 use crate::job::book::BookError;
 
@@ -109,6 +110,7 @@ pub fn router(bench: Arc<Bench>) -> Router {
             both(book_pages::engine, book_pages::set),
         )
         .route("/job/{job}/why", get(page(why_page::why)))
+        .route("/job/{job}/figures", get(page(figures_page::figures)))
         .route("/job/{job}/plan", get(page(plan_page::plan)))
         .route("/job/{job}/sheet", get(page(closing_pages::sheet)))
         .route("/job/{job}/change", get(page(slip_page::change)))

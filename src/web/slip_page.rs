@@ -145,6 +145,9 @@ fn head(job: &Job, state: JobState, now: &Now) -> Markup {
             p.complaint { (job.complaint) }
             dl {
                 dt { "State" } dd { (state.label()) }
+                @if let Some((name, place)) = &now.next {
+                    dt { "Next" } dd { a.small href=(place) { (name) } }
+                }
                 @if let Some(not_right) = &now.not_right {
                     dt { "Last start" } dd { (not_right) "." @if state == JobState::Open { " The job goes on." } }
                 }
@@ -155,9 +158,6 @@ fn head(job: &Job, state: JobState, now: &Now) -> Markup {
                     dt { "Came in" } dd { (came(arrived)) }
                 }
                 dt { "Engine" } dd { (shape) " " a.small href=(of_job(&job.job, "engine")) { "Change" span.sr { " engine and bench" } } }
-                @if let Some((name, place)) = &now.next {
-                    dt { "Next" } dd { a.small href=(place) { (name) } }
-                }
             }
         }
     }
@@ -212,14 +212,18 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned<'
         .entries
         .iter()
         .any(|e| e.is_used() && matches!(e.body, EntryBody::Start(_)));
-    let worth = reckoned
-        .next()
-        .is_ok_and(|n| n.cold.cold && n.cold.worth_keeping);
+    let next = reckoned.next().ok().filter(|n| n.over.is_none());
+    let worth = next.is_some_and(|n| n.cold.cold && n.cold.worth_keeping);
+    let is_warm = next.is_some_and(|n| !n.cold.cold);
     let verification: Verification = verification(job, knowledge);
     html! {
         section.card {
             h2 { (panels::COLD_OR_WARM) }
             @if worth && started { p { b { "This engine is cold. That is worth keeping." } } }
+            @if is_warm && started {
+                p { "Warm since it was started, unless it stood a night since: what needs a cold \
+                     engine waits." }
+            }
             @if !started {
                 (before_the_first_start(job.bench.arrived))
                 @if job.bench.arrived == Some(Arrived::NotHereYet) {

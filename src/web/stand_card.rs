@@ -68,9 +68,9 @@ pub fn causes(standing: &answers::Standing, job: &Job, knowledge: &Knowledge, al
                 ul {
                     li { "Reckoned from " (standing.used.in_words()) "." }
                     @for note in &standing.notes { li { (note.text) } }
-                    li { "Chances are estimates: of 100 jobs like this one. Program "
-                        (env!("CARGO_PKG_VERSION")) ", figures " (&knowledge.sha256[..8]) "." }
+                    li { "Chances are estimates: of 100 jobs like this one." }
                 }
+                a.key href=(of_job(&job.job, "figures")) { "How sure are these figures?" }
             }
         }
     }

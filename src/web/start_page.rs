@@ -65,7 +65,7 @@ pub fn start(
             (text("tries", "Tries", "", typed))
             @for sign in of(knowledge, When::Start).filter(|s| is_telling(s)) { (one(sign, SIGN, typed)) }
             details open[more_was_seen(knowledge, typed)] {
-                summary { "More, if you saw or heard it: starts and dies, knock, smell, idle" }
+                summary { "More, if you saw or heard it: starts and dies, knock, smell, idle, relay" }
                 @for sign in of(knowledge, When::Start).filter(|s| !is_telling(s)) { (one(sign, SIGN, typed)) }
             }
             (who(typed))

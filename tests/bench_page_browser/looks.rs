@@ -17,7 +17,7 @@ const GLOVE: f64 = 56.0;
 /// Most bytes a page may bring, everything that belongs to it included.
 const PAGE_BYTES: f64 = 100_000.0;
 /// Every page there is, and those that look different with something said in the address.
-const PATHS: [&str; 22] = [
+const PATHS: [&str; 23] = [
     "/",
     "/?state=open",
     "/new",
@@ -37,6 +37,7 @@ const PATHS: [&str; 22] = [
     "/job/1/engine",
     "/job/1/why?cause=plug.dead%3A2",
     "/job/1/plan",
+    "/job/1/figures",
     "/job/1/change?entry=2",
     "/job/1/sheet",
     "/job/1/sheet?blank=yes",

@@ -107,6 +107,7 @@
     let turning = 0;
     const seconds = () => (performance.now() - from) / 1000;
     const steps = ["Cranking", "First fire", "Runs", "Runs even"];
+    const asks = ["Start: it cranks", "Tap at the first fire", "Tap when it runs", "Tap when it runs even"];
     let step = 0;
     const put = (name, value) => {
       const field = document.getElementById(name);
@@ -115,7 +116,7 @@
         field.dispatchEvent(new Event("input"));
       }
     };
-    const main = button("Start: " + steps[0], () => {
+    const main = button(asks[0], () => {
       if (step === 0) {
         clearInterval(turning);
         from = performance.now();
@@ -135,7 +136,7 @@
         clearInterval(turning);
         step = 0;
       }
-      main.textContent = (step === 0 ? "Start: " : "") + steps[step];
+      main.textContent = asks[step];
     });
     // After a quarter of a minute of cranking the starter rests for two minutes.
     const rest = () => {
@@ -150,7 +151,7 @@
       const cranked = step > 0 && step < 3 ? seconds() : 0;
       clearInterval(turning);
       step = 0;
-      main.textContent = "Start: " + steps[0];
+      main.textContent = asks[0];
       if (cranked > 15) rest();
     });
     clock.append(make("h2", "Stopwatch"), shown, main, stop, laps);
