@@ -290,7 +290,9 @@ fn cautions_are_folded_after_the_first_cylinder() {
     );
     // Nothing is left out of it.
     for id in &check.hazards {
-        let known = page.knowledge.hazards.iter().find(|h| h.id == *id).unwrap();
+        let is = |h: &&hardstart::knowledge::Hazard| h.id.get_ref() == id.get_ref();
+        let known = page.knowledge.hazards.iter().find(is);
+        let known = known.unwrap_or_else(|| panic!("{} has no text", id.get_ref()));
         let start: String = known
             .text
             .chars()
