@@ -1,0 +1,60 @@
+//! What comes before any check of a job: the first start, or the cold start after work.
+
+use hardstart::job::read_toml;
+use hardstart::knowledge::{KnowledgeFiles, load};
+use hardstart::report::comes_first::{First, comes_first};
+use hardstart::report::names;
+
+fn first(more: &str) -> Option<First> {
+    let knowledge = load(&KnowledgeFiles::built_in()).unwrap();
+    let text = format!(
+        "schema = \"hardstart/job/1\"\njob = \"x\"\ncomplaint = \"y\"\n\
+         engine = {{ cylinders = 4 }}\n{more}"
+    );
+    comes_first(
+        &read_toml(&text, "job", &knowledge).unwrap().job,
+        &knowledge,
+    )
+}
+
+#[test]
+fn an_empty_job_begins_with_the_first_start_unless_it_cannot() {
+    assert_eq!(first(""), Some(First::Watch));
+    assert_eq!(first("bench = { arrived = \"cold\" }"), Some(First::Watch));
+    for arrived in ["warm", "not_here_yet"] {
+        assert_eq!(
+            first(&format!("bench = {{ arrived = \"{arrived}\" }}")),
+            None
+        );
+    }
+    assert_eq!(first(START), None);
+}
+
+const START: &str = "[[entry]]\nstart = { engine_temperature = \"-6 degC\", soak = \"12 h\", \
+                     crank_time = \"24 s\" }\n";
+
+#[test]
+fn work_done_waits_for_the_start_that_proves_it() {
+    let work = format!("{START}[[entry]]\nwork = {{ repair = \"replace_plug\", cylinder = 2 }}\n");
+    let says = first(&work).unwrap().in_words();
+    assert!(
+        says.contains("after 8 h or more, at -3 degC or colder"),
+        "{says}"
+    );
+    let right = format!(
+        "{work}[[entry]]\nstart = {{ engine_temperature = \"-6 degC\", soak = \"12 h\", \
+         result = \"right\" }}\n"
+    );
+    assert_eq!(first(&right), None);
+}
+
+#[test]
+fn spans_of_seconds_read_as_such_wherever_a_sign_is_named() {
+    for (id, text) in [
+        ("s8_20", "8 to 20 s"),
+        ("under_3", "under 3 s"),
+        ("stays_on", "stays on"),
+    ] {
+        assert_eq!(names::state(id), text);
+    }
+}
