@@ -46,7 +46,7 @@ impl Packed {
 
     /// Packs a program, unless it is here.
     pub fn put(&self, key: ShapeKey, program: &Program) {
-        if self.lock().programs.contains_key(&key) {
+        if self.most_bytes == 0 || self.lock().programs.contains_key(&key) {
             return;
         }
         let bytes = program.to_bytes().into_boxed_slice();

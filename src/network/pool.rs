@@ -69,7 +69,7 @@ impl Pool {
     pub fn new(most_bytes: usize, widest: f64) -> Self {
         Self {
             widest,
-            shelf: Shelf::new(most_bytes),
+            shelf: Shelf::packing(most_bytes),
         }
     }
 

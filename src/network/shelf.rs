@@ -67,13 +67,25 @@ impl Shelf {
         Self::with(most_bytes, None)
     }
 
+    /// As [`Shelf::new`], some of the programs ready to run and the others packed: for runs over many
+    /// jobs that come back to many programs. Where the next job is like the last one, unpacking would
+    /// only cost time.
+    #[must_use]
+    pub fn packing(most_bytes: usize) -> Self {
+        let at_once = most_bytes / AT_ONCE;
+        Self::of(at_once, Packed::new(most_bytes - at_once), None)
+    }
+
     /// As [`Shelf::new`], with a store behind it.
     #[must_use]
     pub fn with(most_bytes: usize, store: Option<Box<dyn Store>>) -> Self {
-        let at_once = most_bytes / AT_ONCE;
+        Self::of(most_bytes, Packed::default(), store)
+    }
+
+    fn of(most_bytes: usize, packed: Packed, store: Option<Box<dyn Store>>) -> Self {
         Self(Some(Arc::new(Inner {
-            most_bytes: at_once,
-            packed: Packed::new(most_bytes - at_once),
+            most_bytes,
+            packed,
             store,
             cache: Mutex::default(),
         })))
