@@ -68,9 +68,7 @@ pub fn failed(error: ExchangeError, file: &str, map: Option<&Path>) -> Failure {
                     p.line, p.column, p.what, p.try_
                 )),
             });
-            let old = problems
-                .iter()
-                .any(|p| p.what.starts_with(map::OTHER_FORMAT));
+            let old = problems.iter().any(|p| p.is_of_another_format);
             Failure::Said {
                 exit: if old {
                     Exit::VersionMismatch

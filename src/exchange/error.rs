@@ -49,6 +49,8 @@ pub struct MapProblem {
     pub what: String,
     /// What to try.
     pub try_: String,
+    /// The map was written for another version of this program.
+    pub is_of_another_format: bool,
 }
 
 impl MapProblem {

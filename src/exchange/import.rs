@@ -157,6 +157,7 @@ fn story(map: &Map, wishes: &Wishes, knowledge: &Knowledge) -> Result<Story, Exc
             column: 1,
             what,
             try_: "write phrase,cause with the id of a fault".to_owned(),
+            is_of_another_format: false,
         };
         let mut problems: Vec<_> = wrong
             .iter()

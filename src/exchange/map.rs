@@ -151,8 +151,6 @@ pub struct TextSaid {
 
 /// Version of the format that is read.
 const FORMAT: i64 = 1;
-/// How the complaint about another version begins.
-pub const OTHER_FORMAT: &str = "the map is of another format";
 
 /// Only the version, whatever else stands there.
 #[derive(Deserialize)]
@@ -179,6 +177,7 @@ pub fn read(text: &str) -> Result<Map, Vec<MapProblem>> {
             column: 1,
             what: "a line with too many dots".to_owned(),
             try_: "write one key a line".to_owned(),
+            is_of_another_format: false,
         }]);
     }
     // What another format has more must not be what is complained of.
@@ -187,9 +186,12 @@ pub fn read(text: &str) -> Result<Map, Vec<MapProblem>> {
     }) = toml::from_str(text)
         && *format.get_ref() != FORMAT
     {
-        let what = format!("{OTHER_FORMAT}: {}", format.get_ref());
+        let what = format!("the map is of another format: {}", format.get_ref());
         let try_ = "write the map anew with `hardstart map new`; this program reads format = 1";
-        return Err(vec![problem_at(text, format.span().start, what, try_)]);
+        return Err(vec![MapProblem {
+            is_of_another_format: true,
+            ..problem_at(text, format.span().start, what, try_)
+        }]);
     }
     toml::from_str(text).map_err(|error| {
         let at = error.span().map_or(0, |s| s.start);
@@ -220,6 +222,7 @@ pub(super) fn problem_at(
         column: before[line_start..].chars().count() + 1,
         what: what.into(),
         try_: try_.into(),
+        is_of_another_format: false,
     }
 }
 
@@ -233,10 +236,10 @@ mod tests {
         assert_eq!((problems[0].line, problems[0].column), (2, 1));
         assert!(problems[0].what.contains("delimitr"), "{problems:?}");
         let other = read("[file]\nnew_key = 1\n").unwrap_err();
-        assert!(!other[0].what.starts_with(OTHER_FORMAT), "{other:?}");
+        assert!(!other[0].is_of_another_format, "{other:?}");
         let other = read("# Map\nformat = 2\n[file]\nnew_key = 1\n").unwrap_err();
         assert_eq!((other[0].line, other[0].column), (2, 10));
-        assert!(other[0].what.starts_with(OTHER_FORMAT), "{other:?}");
+        assert!(other[0].is_of_another_format, "{other:?}");
         assert!(read(&"a.".repeat(5000)).is_err());
     }
 

@@ -3,11 +3,11 @@
 //! A program is a pure function of the network and the request, so dropping one changes no
 //! answer, only the time to make it again. Must not be shared between networks.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::compile::{CompileError, Program, Request};
 use super::kernel::Bound;
+use super::least_used::LeastUsed;
 use super::variable::Network;
 
 /// A program with its figures filled in.
@@ -19,35 +19,22 @@ pub struct Ready {
     pub bound: Bound,
 }
 
-#[derive(Debug)]
-struct Kept {
-    ready: Arc<Ready>,
-    bytes: usize,
-    used: u64,
-}
-
-/// Programs of one network by request, the longest unused dropped first.
+/// Programs of one network by request.
 #[derive(Debug)]
 pub struct Programs {
     network: Network,
-    most_bytes: usize,
-    bytes: usize,
-    clock: u64,
     made: u64,
-    kept: BTreeMap<Request, Kept>,
+    kept: LeastUsed<Request, Arc<Ready>>,
 }
 
 impl Programs {
-    /// An empty cache that keeps at most `most_bytes` of programs, and always the last one.
+    /// An empty cache that keeps at most `most_bytes` of programs.
     #[must_use]
     pub fn new(network: Network, most_bytes: usize) -> Self {
         Self {
             network,
-            most_bytes,
-            bytes: 0,
-            clock: 0,
             made: 0,
-            kept: BTreeMap::new(),
+            kept: LeastUsed::new(most_bytes),
         }
     }
 
@@ -62,37 +49,17 @@ impl Programs {
     /// # Errors
     /// When exact work would be too wide.
     pub fn get(&mut self, request: &Request) -> Result<Arc<Ready>, CompileError> {
-        self.clock += 1;
-        if let Some(kept) = self.kept.get_mut(request) {
-            kept.used = self.clock;
-            return Ok(Arc::clone(&kept.ready));
+        if let Some(ready) = self.kept.get(request) {
+            return Ok(Arc::clone(ready));
         }
         let program = Program::compile(&self.network, request)?;
         let figures = self.network.figures();
         let bound = program.bind(&figures).expect("the figures it was made of");
         let bytes = program.bytes();
         self.made += 1;
-        self.bytes += bytes;
         let ready = Arc::new(Ready { program, bound });
-        while self.bytes > self.most_bytes && !self.kept.is_empty() {
-            self.drop_oldest();
-        }
-        let kept = Kept {
-            ready: Arc::clone(&ready),
-            bytes,
-            used: self.clock,
-        };
-        self.kept.insert(request.clone(), kept);
+        self.kept.keep(request.clone(), Arc::clone(&ready), bytes);
         Ok(ready)
-    }
-
-    fn drop_oldest(&mut self) {
-        let oldest = self.kept.iter().min_by_key(|(_, k)| k.used);
-        if let Some(request) = oldest.map(|(r, _)| r.clone())
-            && let Some(kept) = self.kept.remove(&request)
-        {
-            self.bytes -= kept.bytes;
-        }
     }
 
     /// Programs made so far, those dropped and made again counted each time.
@@ -104,6 +71,6 @@ impl Programs {
     /// Bytes of the programs kept now.
     #[must_use]
     pub fn bytes(&self) -> usize {
-        self.bytes
+        self.kept.bytes()
     }
 }

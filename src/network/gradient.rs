@@ -11,7 +11,7 @@
 //! so only moves that keep rows at one mean anything. Must not know what a figure means.
 
 use super::compile::{Backward, Fixed, Program, toward};
-use super::kernel::{Bound, KernelError, Lane};
+use super::kernel::{Bound, KernelError, Lane, set};
 use super::sweep::{Sweep, WIDE};
 
 /// A program's downward sweep toward its figures and inputs.
@@ -61,18 +61,11 @@ impl Gradient<'_> {
     /// # Errors
     /// A lane with another number of inputs than the program.
     pub fn run(&self, bound: &Bound, lanes: &[Lane]) -> Result<Vec<Slopes>, KernelError> {
-        let wanted = self.program.inputs;
         let mut sweep = Sweep::new(self.program, &bound.fixed);
         let mut out = Vec::with_capacity(lanes.len());
         for chunk in lanes.chunks(WIDE) {
-            for (l, lane) in chunk.iter().enumerate() {
-                let found = lane.inputs.len();
-                if found != wanted {
-                    return Err(KernelError::Inputs { found, wanted });
-                }
-                sweep.set(l, &lane.inputs);
-            }
-            sweep.fill(chunk.len());
+            chunk.iter().try_for_each(|lane| self.program.takes(lane))?;
+            set(&mut sweep, chunk);
             sweep.round_along(&self.backward);
             for (l, lane) in chunk.iter().enumerate() {
                 out.push(self.slopes(&sweep, l, lane));

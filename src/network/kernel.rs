@@ -178,10 +178,8 @@ impl Program {
                 sweep.up();
             }
             for (l, lane) in chunk.iter().enumerate() {
-                let found = lane.inputs.len();
-                if found != self.inputs {
-                    let wanted = self.inputs;
-                    out.push(Err(KernelError::Inputs { found, wanted }));
+                if let Err(error) = self.takes(lane) {
+                    out.push(Err(error));
                     continue;
                 }
                 let chance = sweep.weight(l);
@@ -193,6 +191,16 @@ impl Program {
                 }));
             }
         })
+    }
+
+    /// Whether a lane has as many inputs as the program takes.
+    pub(super) fn takes(&self, lane: &Lane) -> Result<(), KernelError> {
+        let (found, wanted) = (lane.inputs.len(), self.inputs);
+        if found == wanted {
+            Ok(())
+        } else {
+            Err(KernelError::Inputs { found, wanted })
+        }
     }
 
     /// Query cells one after another into queries.
@@ -250,8 +258,19 @@ pub(super) struct Raw {
     pub slopes: Vec<f64>,
 }
 
+/// Whether a chance of evidence, as the program holds it, can be divided by.
+pub(super) fn possible(weight: f64) -> Result<(), KernelError> {
+    if weight == 0.0 {
+        Err(KernelError::Impossible)
+    } else if weight.is_nan() || weight < LEAST_WEIGHT {
+        Err(KernelError::TooSmall(weight))
+    } else {
+        Ok(())
+    }
+}
+
 /// Puts lanes in place.
-fn set(sweep: &mut Sweep<'_>, lanes: &[Lane]) {
+pub(super) fn set(sweep: &mut Sweep<'_>, lanes: &[Lane]) {
     let wanted = sweep.program.inputs;
     for (l, lane) in lanes.iter().enumerate() {
         // A lane with the wrong number of inputs is answered with an error by the caller.
@@ -262,19 +281,10 @@ fn set(sweep: &mut Sweep<'_>, lanes: &[Lane]) {
 
 /// For each lane that was run the weight as the program holds it, and log P(evidence).
 fn weights(sweep: &Sweep<'_>, lanes: &[Lane]) -> Vec<Result<(f64, f64), KernelError>> {
-    let wanted = sweep.program.inputs;
     let answer = |(l, lane): (usize, &Lane)| {
-        let found = lane.inputs.len();
-        if found != wanted {
-            return Err(KernelError::Inputs { found, wanted });
-        }
+        sweep.program.takes(lane)?;
         let chance = sweep.weight(l);
-        if chance.weight == 0.0 {
-            return Err(KernelError::Impossible);
-        }
-        if chance.weight.is_nan() || chance.weight < LEAST_WEIGHT {
-            return Err(KernelError::TooSmall(chance.weight));
-        }
+        possible(chance.weight)?;
         let log = chance.weight.ln() + chance.log_scale + lane.log_scale;
         Ok((chance.weight, log))
     };

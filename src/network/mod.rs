@@ -8,7 +8,7 @@
 //! programs, `batch` answers many jobs on one network, `pool` many networks of few structures.
 //! [`clamp`] lets states be ruled out lane by lane, `sweep` runs a program up and down for kernel and
 //! gradient, `shape_key` says when two networks can share a program,
-//! `shelf` keeps programs by that, some of them `packed`.
+//! `shelf` keeps programs by that, some of them `packed`, the `least_used` making room.
 //! `build` turns knowledge, an engine and its starts into a network; `sums` adds up evidence given
 //! as terms.
 
@@ -22,6 +22,7 @@ pub mod enumerate;
 pub mod fold;
 mod gradient;
 pub mod kernel;
+mod least_used;
 mod packed;
 mod pool;
 mod shape_key;

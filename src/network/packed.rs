@@ -1,75 +1,42 @@
 //! Programs packed small: what no longer has room as it runs, but may be asked for again.
 //!
 //! Unpacking one takes a small part of the time of making it, and packed it takes a tenth of the
-//! room. Must not decide which programs are unpacked.
+//! room; the longest unused makes way. Must not decide which programs are unpacked.
 
-use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use super::compile::Program;
+use super::least_used::LeastUsed;
 use super::shape_key::ShapeKey;
 
-/// Packed programs within a bound on their bytes, the longest unused dropped first.
-#[derive(Debug, Default)]
-pub(super) struct Packed {
-    most_bytes: usize,
-    kept: Mutex<Kept>,
-}
-
-#[derive(Debug, Default)]
-struct Kept {
-    programs: BTreeMap<ShapeKey, (Box<[u8]>, u64)>,
-    bytes: usize,
-    clock: u64,
-}
+/// Packed programs within a bound on their bytes.
+#[derive(Debug)]
+pub(super) struct Packed(Mutex<LeastUsed<ShapeKey, Box<[u8]>>>);
 
 impl Packed {
     pub fn new(most_bytes: usize) -> Self {
-        Self {
-            most_bytes,
-            kept: Mutex::default(),
-        }
+        Self(Mutex::new(LeastUsed::new(most_bytes)))
     }
 
     /// A program, unpacked; it stays here too.
     pub fn get(&self, key: ShapeKey) -> Option<Program> {
-        let bytes = {
-            let mut kept = self.lock();
-            kept.clock += 1;
-            let clock = kept.clock;
-            let (bytes, used) = kept.programs.get_mut(&key)?;
-            *used = clock;
-            bytes.clone()
-        };
+        let bytes = self.lock().get(&key)?.clone();
         Program::from_bytes(&bytes)
     }
 
-    /// Packs a program, unless it is here.
+    /// Packs a program, unless it is here or nothing may be kept.
     pub fn put(&self, key: ShapeKey, program: &Program) {
-        if self.most_bytes == 0 || self.lock().programs.contains_key(&key) {
-            return;
-        }
-        let bytes = program.to_bytes().into_boxed_slice();
-        if bytes.len() > self.most_bytes {
-            return;
-        }
-        let mut kept = self.lock();
-        while kept.bytes > self.most_bytes - bytes.len() {
-            let oldest = kept.programs.iter().min_by_key(|(_, p)| p.1);
-            let Some(oldest) = oldest.map(|(k, _)| *k) else {
-                break;
-            };
-            kept.bytes -= kept.programs.remove(&oldest).map_or(0, |p| p.0.len());
-        }
-        kept.bytes += bytes.len();
-        let clock = kept.clock;
-        if let Some((before, _)) = kept.programs.insert(key, (bytes, clock)) {
-            kept.bytes -= before.len();
+        let wanted = |kept: &LeastUsed<_, _>| kept.most_bytes() > 0 && !kept.has(&key);
+        if wanted(&self.lock()) {
+            // Not while others wait.
+            let bytes = program.to_bytes().into_boxed_slice();
+            let len = bytes.len();
+            self.lock().keep(key, bytes, len);
         }
     }
 
-    fn lock(&self) -> MutexGuard<'_, Kept> {
-        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    fn lock(&self) -> MutexGuard<'_, LeastUsed<ShapeKey, Box<[u8]>>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
@@ -114,6 +81,6 @@ mod tests {
         assert!(packed.get(b.0).is_none());
         assert_eq!(packed.get(a.0).unwrap().to_bytes(), a.1.to_bytes());
         assert_eq!(packed.get(c.0).unwrap().to_bytes(), c.1.to_bytes());
-        assert_eq!(packed.lock().bytes, size(&a) + size(&c));
+        assert_eq!(packed.lock().bytes(), size(&a) + size(&c));
     }
 }

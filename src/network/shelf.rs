@@ -4,10 +4,10 @@
 //! A program is a function of the structure and the class of evidence alone, so neither what is
 //! kept nor what was dropped changes an answer, only the time to it. Must not run programs.
 
-use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::compile::{CompileError, Program, Request};
+use super::least_used::LeastUsed;
 use super::packed::Packed;
 use super::shape_key::ShapeKey;
 use super::variable::Network;
@@ -32,24 +32,14 @@ pub struct Shelf(Option<Arc<Inner>>);
 
 #[derive(Debug)]
 struct Inner {
-    most_bytes: usize,
     packed: Packed,
     store: Option<Box<dyn Store>>,
     cache: Mutex<Cache>,
 }
 
 #[derive(Debug)]
-struct Kept {
-    program: Arc<Program>,
-    bytes: usize,
-    used: u64,
-}
-
-#[derive(Debug, Default)]
 struct Cache {
-    kept: BTreeMap<ShapeKey, Kept>,
-    bytes: usize,
-    clock: u64,
+    kept: LeastUsed<ShapeKey, Arc<Program>>,
     made: u64,
 }
 
@@ -79,15 +69,17 @@ impl Shelf {
     /// As [`Shelf::new`], with a store behind it.
     #[must_use]
     pub fn with(most_bytes: usize, store: Option<Box<dyn Store>>) -> Self {
-        Self::of(most_bytes, Packed::default(), store)
+        Self::of(most_bytes, Packed::new(0), store)
     }
 
     fn of(most_bytes: usize, packed: Packed, store: Option<Box<dyn Store>>) -> Self {
         Self(Some(Arc::new(Inner {
-            most_bytes,
             packed,
             store,
-            cache: Mutex::default(),
+            cache: Mutex::new(Cache {
+                kept: LeastUsed::new(most_bytes),
+                made: 0,
+            }),
         })))
     }
 
@@ -136,15 +128,16 @@ impl Shelf {
         let Some(inner) = &self.0 else {
             return make().map(Arc::new);
         };
-        if let Some(program) = inner.lock().find(key) {
-            return Ok(program);
+        if let Some(program) = inner.lock().kept.get(&key) {
+            return Ok(Arc::clone(program));
         }
         let program = match inner.packed.get(key) {
             Some(program) => program,
             None => inner.found_or_made(key, make)?,
         };
         let program = Arc::new(program);
-        let dropped = inner.lock().keep(key, &program, inner.most_bytes);
+        let bytes = program.bytes();
+        let dropped = inner.lock().kept.keep(key, Arc::clone(&program), bytes);
         for (key, program) in dropped {
             inner.packed.put(key, &program);
         }
@@ -174,48 +167,5 @@ impl Inner {
 
     fn lock(&self) -> MutexGuard<'_, Cache> {
         self.cache.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-}
-
-impl Cache {
-    fn find(&mut self, key: ShapeKey) -> Option<Arc<Program>> {
-        self.clock += 1;
-        let kept = self.kept.get_mut(&key)?;
-        kept.used = self.clock;
-        Some(Arc::clone(&kept.program))
-    }
-
-    /// Keeps a program; what has to make room is given back.
-    fn keep(
-        &mut self,
-        key: ShapeKey,
-        program: &Arc<Program>,
-        most_bytes: usize,
-    ) -> Vec<(ShapeKey, Arc<Program>)> {
-        let bytes = program.bytes();
-        if bytes > most_bytes {
-            return vec![(key, Arc::clone(program))];
-        }
-        let mut dropped = Vec::new();
-        while self.bytes > most_bytes - bytes {
-            let oldest = self.kept.iter().min_by_key(|(_, k)| k.used);
-            let Some(oldest) = oldest.map(|(k, _)| *k) else {
-                break;
-            };
-            if let Some(kept) = self.kept.remove(&oldest) {
-                self.bytes -= kept.bytes;
-                dropped.push((oldest, kept.program));
-            }
-        }
-        self.bytes += bytes;
-        let kept = Kept {
-            program: Arc::clone(program),
-            bytes,
-            used: self.clock,
-        };
-        if let Some(before) = self.kept.insert(key, kept) {
-            self.bytes -= before.bytes;
-        }
-        dropped
     }
 }

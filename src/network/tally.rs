@@ -11,7 +11,7 @@
 use rayon::prelude::*;
 
 use super::compile::{Backward, Fixed, Program, toward};
-use super::kernel::{Bound, KernelError, LEAST_WEIGHT, Lane};
+use super::kernel::{Bound, KernelError, Lane, possible, set};
 use super::sweep::{Sweep, WIDE, Wide};
 
 /// Lanes summed by one thread at a time: many enough that the prologue costs little beside them.
@@ -79,37 +79,24 @@ impl Program {
         lanes: &[Lane],
         times: &[f64],
     ) -> Result<(f64, Vec<f64>), KernelError> {
-        let wanted = self.inputs;
         let mut sweep = Sweep::with(self, &bound.fixed, bound.spare.take());
         sweep.clear_sums();
         let mut log = 0.0;
         for (chunk, times) in lanes.chunks(WIDE).zip(times.chunks(WIDE)) {
-            for (l, lane) in chunk.iter().enumerate() {
-                let found = lane.inputs.len();
-                if found != wanted {
-                    return Err(KernelError::Inputs { found, wanted });
-                }
-                sweep.set(l, &lane.inputs);
-            }
-            sweep.fill(chunk.len());
-            let mut failed = None;
+            chunk.iter().try_for_each(|lane| self.takes(lane))?;
+            set(&mut sweep, chunk);
+            let mut sound = Ok(());
             sweep.round_onto(&tally.backward, |sweep| {
                 let mut seeds = Wide::ZERO;
                 for (l, (lane, times)) in chunk.iter().zip(times).enumerate() {
                     let chance = sweep.weight(l);
-                    if chance.weight == 0.0 {
-                        failed = Some(KernelError::Impossible);
-                    } else if chance.weight.is_nan() || chance.weight < LEAST_WEIGHT {
-                        failed = Some(KernelError::TooSmall(chance.weight));
-                    }
+                    sound = sound.clone().and_then(|()| possible(chance.weight));
                     log += times * (chance.weight.ln() + chance.log_scale + lane.log_scale);
                     seeds.0[l] = times / chance.weight;
                 }
                 seeds
             });
-            if let Some(error) = failed {
-                return Err(error);
-            }
+            sound?;
         }
         sweep.end_sums(&tally.backward);
         let sums = self.query_cells.iter();
