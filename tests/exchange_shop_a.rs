@@ -4,7 +4,7 @@
 
 use std::path::Path;
 
-use hardstart::exchange::import::{Known, Report, Sink, Table, Wishes, run};
+use hardstart::exchange::import::{Known, Nothing, Report, Sink, Table, Takes, Wishes, run};
 use hardstart::exchange::quarantine::Aside;
 use hardstart::exchange::{ExchangeError, Issue, Level};
 use hardstart::job::{EntryBody, Job, Measured, ReadingValue, read_json};
@@ -39,7 +39,36 @@ fn knowledge() -> Knowledge {
     load(&KnowledgeFiles::built_in()).unwrap()
 }
 
+/// Takes issues as lines.
+#[derive(Default)]
+struct Lines(String);
+
+impl Sink for Lines {
+    fn takes(&self) -> Takes {
+        Takes::Lines
+    }
+    fn issues(&mut self, lines: &str) -> Result<(), ExchangeError> {
+        self.0.push_str(lines);
+        Ok(())
+    }
+    fn job(&mut self, _: &str) -> Result<(), ExchangeError> {
+        Ok(())
+    }
+    fn aside(&mut self, _: &Aside) -> Result<(), ExchangeError> {
+        Ok(())
+    }
+    fn begin(&mut self, _: &Table) -> Result<(), ExchangeError> {
+        Ok(())
+    }
+}
+
 fn import(stated: bool) -> (Report, Kept) {
+    let mut kept = Kept::default();
+    let report = import_into(stated, &mut kept);
+    (report, kept)
+}
+
+fn import_into(stated: bool, sink: &mut dyn Sink) -> Report {
     let map = std::fs::read_to_string("data/exchange/shop_a.toml").unwrap();
     let map = if stated {
         map
@@ -54,10 +83,25 @@ fn import(stated: bool) -> (Report, Kept) {
         map: Some(map),
         ..Wishes::default()
     };
-    let mut kept = Kept::default();
     let path = Path::new("data/exchange/shop_a_messy.csv");
-    let report = run(path, &wishes, &Known::default(), &knowledge(), &mut kept).unwrap();
-    (report, kept)
+    run(path, &wishes, &Known::default(), &knowledge(), sink).unwrap()
+}
+
+/// Expected: the same issues in the same order, and the same report, however a sink takes them.
+#[test]
+fn issues_are_the_same_one_by_one_and_as_lines() {
+    for stated in [true, false] {
+        let (report, kept) = import(stated);
+        let mut wanted = String::new();
+        for issue in &kept.issues {
+            issue.line(&mut wanted, &report.table.file, &report.table.bytes.sha256);
+        }
+        let mut lines = Lines::default();
+        assert_eq!(import_into(stated, &mut lines), report);
+        assert_eq!(lines.0, wanted);
+        assert_eq!(import_into(stated, &mut Nothing), report);
+        assert_eq!(report.issues, kept.issues);
+    }
 }
 
 fn jobs(kept: &Kept) -> Vec<Job> {

@@ -73,7 +73,7 @@ pub fn run_export(args: &Export, common: &Common) -> Result<(), Failure> {
         .tempfile_in(directory)?;
     table(args, source, &knowledge, &mut file)?;
     persist(file, &place)?;
-    let text = package::of_directory(directory).map_err(fail)?;
+    let text = package::of_directory(directory, &[]).map_err(fail)?;
     let mut file = tempfile::Builder::new()
         .prefix(".hardstart-")
         .suffix(".part")

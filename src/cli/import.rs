@@ -11,10 +11,10 @@ use super::exchange_args::{Import, MapCheck, MapCommand, Peek, TableFile};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{input, out, usage};
-use crate::exchange::import::{self, Known, Nothing, Report, Sink, Table, Wishes};
+use crate::exchange::import::{self, Known, Nothing, Report, Sink, Table, Takes, Wishes};
 use crate::exchange::quarantine::Aside;
 use crate::exchange::store::{self, Store};
-use crate::exchange::{ExchangeError, Issue, draft, map, peek, quarantine};
+use crate::exchange::{ExchangeError, draft, map, peek, quarantine};
 use crate::report::trouble::{Place, Trouble};
 use crate::report::{import_json, import_text};
 
@@ -189,13 +189,11 @@ fn wishes(
 struct Lines<'w> {
     jobs: Option<Box<dyn Write + 'w>>,
     issues: Option<Box<dyn Write + 'w>>,
-    table: Option<Table>,
     inner: Option<Store>,
 }
 
 impl Sink for Lines<'_> {
     fn begin(&mut self, table: &Table) -> Result<(), ExchangeError> {
-        self.table = Some(table.clone());
         self.inner.as_mut().map_or(Ok(()), |s| s.begin(table))
     }
 
@@ -214,11 +212,18 @@ impl Sink for Lines<'_> {
         self.inner.as_mut().map_or(Ok(()), |s| s.jobs(lines))
     }
 
-    fn issue(&mut self, issue: &Issue) -> Result<(), ExchangeError> {
-        if let (Some(out), Some(table)) = (&mut self.issues, &self.table) {
-            issue.write(out, &table.file, &table.bytes.sha256)?;
+    fn takes(&self) -> Takes {
+        match (&self.issues, &self.inner) {
+            (None, None) => Takes::None,
+            _ => Takes::Lines,
         }
-        self.inner.as_mut().map_or(Ok(()), |s| s.issue(issue))
+    }
+
+    fn issues(&mut self, lines: &str) -> Result<(), ExchangeError> {
+        if let Some(out) = &mut self.issues {
+            out.write_all(lines.as_bytes())?;
+        }
+        self.inner.as_mut().map_or(Ok(()), |s| s.issues(lines))
     }
 
     fn aside(&mut self, aside: &Aside) -> Result<(), ExchangeError> {
@@ -255,7 +260,6 @@ pub fn run_import(args: &Import, common: &Common) -> Result<(), Failure> {
                 path,
             )?))),
         },
-        table: None,
         inner,
     };
     let plain = lines.jobs.is_none() && lines.issues.is_none() && lines.inner.is_none();

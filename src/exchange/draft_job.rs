@@ -94,6 +94,33 @@ fn push_escaped(out: &mut String, text: &str) {
     }
 }
 
+/// Text as a JSON string, escaped as libraries do it: lines about a table were always written so.
+pub fn push_said(out: &mut String, text: &str) {
+    if !escapes(text.as_bytes()) {
+        out.push('"');
+        out.push_str(text);
+        out.push('"');
+        return;
+    }
+    // A text can always be said in JSON.
+    out.push_str(&serde_json::to_string(text).unwrap_or_default());
+}
+
+/// A number of any size.
+pub fn push_digits(out: &mut String, n: u64) {
+    /// Digits of the largest number.
+    const MOST: usize = 20;
+    let mut digits = [b'0'; MOST];
+    let (mut at, mut left) = (MOST, n);
+    while at == MOST || left > 0 {
+        at -= 1;
+        digits[at] = b'0' + (left % 10) as u8;
+        left /= 10;
+    }
+    // Digits are always text.
+    out.push_str(std::str::from_utf8(&digits[at..]).unwrap_or_default());
+}
+
 /// Text as a JSON string.
 #[must_use]
 pub fn json(text: &str) -> String {

@@ -40,8 +40,30 @@ pub struct Wishes {
     pub rules: BTreeMap<String, String>,
 }
 
+/// How a sink takes issues.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Takes {
+    /// Each as it is.
+    Each,
+    /// As lines of a file.
+    Lines,
+    /// Not at all.
+    None,
+}
+
 /// Takes what is made, in the order of the file.
 pub trait Sink {
+    /// How it takes issues: all by [`Sink::issue`], or all by [`Sink::issues`], or none.
+    fn takes(&self) -> Takes {
+        Takes::Each
+    }
+    /// Several issues as lines of JSON, each with its end.
+    ///
+    /// # Errors
+    /// When they cannot be taken.
+    fn issues(&mut self, _lines: &str) -> Result<(), ExchangeError> {
+        Ok(())
+    }
     /// One job, one line of JSON without its end.
     ///
     /// # Errors
@@ -58,7 +80,9 @@ pub trait Sink {
     ///
     /// # Errors
     /// When it cannot be taken.
-    fn issue(&mut self, issue: &Issue) -> Result<(), ExchangeError>;
+    fn issue(&mut self, _issue: &Issue) -> Result<(), ExchangeError> {
+        Ok(())
+    }
     /// A record that goes to quarantine: the line it counts under, its source, codes, reasons
     /// and cells.
     ///
@@ -72,18 +96,35 @@ pub trait Sink {
     fn begin(&mut self, table: &Table) -> Result<(), ExchangeError>;
 }
 
+/// Hands one issue to a sink as it takes them.
+pub(super) fn hand_on(
+    sink: &mut dyn Sink,
+    issue: &Issue,
+    table: &Table,
+) -> Result<(), ExchangeError> {
+    match sink.takes() {
+        Takes::Each => sink.issue(issue),
+        Takes::Lines => {
+            let mut line = String::new();
+            issue.line(&mut line, &table.file, &table.bytes.sha256);
+            sink.issues(&line)
+        }
+        Takes::None => Ok(()),
+    }
+}
+
 /// Takes nothing: a dry run.
 #[derive(Debug, Default)]
 pub struct Nothing;
 
 impl Sink for Nothing {
+    fn takes(&self) -> Takes {
+        Takes::None
+    }
     fn job(&mut self, _: &str) -> Result<(), ExchangeError> {
         Ok(())
     }
     fn jobs(&mut self, _: &str) -> Result<(), ExchangeError> {
-        Ok(())
-    }
-    fn issue(&mut self, _: &Issue) -> Result<(), ExchangeError> {
         Ok(())
     }
     fn aside(&mut self, _: &quarantine::Aside) -> Result<(), ExchangeError> {

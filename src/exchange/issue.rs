@@ -2,10 +2,10 @@
 //!
 //! Must not decide what happens to a record; `import` does that.
 
-use std::io::Write;
-
 use serde::Serialize;
 use serde_json::Value;
+
+use super::draft_job::{push_digits, push_said};
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -119,23 +119,77 @@ pub struct Issue {
 }
 
 /// An issue with the file it belongs to.
-#[derive(Serialize)]
-struct Told<'i> {
-    file: &'i str,
-    sha256: &'i str,
-    line_from: u64,
-    line_to: u64,
-    record: u64,
-    column: Option<usize>,
-    header: &'i str,
-    raw: &'i str,
-    code: &'static str,
-    level: &'static str,
-    message: &'i str,
-    hint: &'i str,
+#[derive(Debug, Clone, Copy, Serialize)]
+pub(super) struct Told<'i> {
+    pub file: &'i str,
+    pub sha256: &'i str,
+    pub line_from: u64,
+    pub line_to: u64,
+    pub record: u64,
+    pub column: Option<usize>,
+    pub header: &'i str,
+    pub raw: &'i str,
+    pub code: &'static str,
+    pub level: &'static str,
+    pub message: &'i str,
+    pub hint: &'i str,
+}
+
+impl Told<'_> {
+    /// Writes it as one line of JSON, with its end. There are millions of them, so it is done by
+    /// hand.
+    pub fn line(&self, out: &mut String) {
+        let numbers = [
+            (",\"line_from\":", self.line_from),
+            (",\"line_to\":", self.line_to),
+            (",\"record\":", self.record),
+        ];
+        let before = [("{\"file\":", self.file), (",\"sha256\":", self.sha256)];
+        let texts = [
+            (",\"header\":", self.header),
+            (",\"raw\":", self.raw),
+            (",\"code\":", self.code),
+            (",\"level\":", self.level),
+            (",\"message\":", self.message),
+            (",\"hint\":", self.hint),
+        ];
+        for (key, text) in before {
+            out.push_str(key);
+            push_said(out, text);
+        }
+        for (key, number) in numbers {
+            out.push_str(key);
+            push_digits(out, number);
+        }
+        out.push_str(",\"column\":");
+        match self.column {
+            Some(column) => push_digits(out, column as u64),
+            None => out.push_str("null"),
+        }
+        for (key, text) in texts {
+            out.push_str(key);
+            push_said(out, text);
+        }
+        out.push_str("}\n");
+    }
 }
 
 impl Issue {
+    pub(super) fn of(told: &Told<'_>, code: Code, level: Level) -> Self {
+        Self {
+            line_from: told.line_from,
+            line_to: told.line_to,
+            record: told.record,
+            column: told.column,
+            header: told.header.to_owned(),
+            raw: told.raw.to_owned(),
+            code,
+            level,
+            message: told.message.to_owned(),
+            hint: told.hint.to_owned(),
+        }
+    }
+
     fn told<'i>(&'i self, file: &'i str, sha256: &'i str) -> Told<'i> {
         Told {
             file,
@@ -161,12 +215,8 @@ impl Issue {
     }
 
     /// The same object as one line, with its end.
-    ///
-    /// # Errors
-    /// Those of the place it is written to.
-    pub fn write(&self, mut out: impl Write, file: &str, sha256: &str) -> std::io::Result<()> {
-        serde_json::to_writer(&mut out, &self.told(file, sha256))?;
-        out.write_all(b"\n")
+    pub fn line(&self, out: &mut String, file: &str, sha256: &str) {
+        self.told(file, sha256).line(out);
     }
 }
 
@@ -212,5 +262,40 @@ impl Balance {
             self.quarantined,
             self.ignored
         )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Expected: the bytes a library writes for the same object.
+    #[test]
+    fn a_line_is_what_a_library_would_write() {
+        let texts = [
+            "",
+            "plain",
+            "\u{b0}F \u{1f600}",
+            "a\"b\\c/",
+            "\u{0}\u{8}\t\r\n\u{c}\u{1f}\u{7f}",
+        ];
+        for (at, text) in texts.iter().enumerate() {
+            let issue = Issue {
+                line_from: 0,
+                line_to: 10_u64.pow(at as u32),
+                record: u64::MAX / (at as u64 + 1),
+                column: (at % 2 == 0).then_some(at + 9),
+                header: (*text).to_owned(),
+                raw: format!("{text}{text}"),
+                code: Code::ALL[at],
+                level: Level::Cell,
+                message: (*text).to_owned(),
+                hint: (*text).to_owned(),
+            };
+            let mut line = String::new();
+            issue.line(&mut line, text, "abc");
+            let wanted = serde_json::to_string(&issue.told(text, "abc")).unwrap();
+            assert_eq!(line, wanted + "\n");
+        }
     }
 }

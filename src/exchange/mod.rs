@@ -4,7 +4,7 @@
 //! Reading order: `encoding`, `records`, `layout` and `headings` (what the file is), `map`,
 //! `target`, `plan` and `lay` (what its columns mean), `text`, `tokens`, `decimal`, `dates`, `windows`,
 //! `cell` and `numbers` (one value), `phrases` and `story` (free text), `memo` (what
-//! was understood before), `row` and `row_date` (one record), `survey`, `twice`, `repeats`, `known`
+//! was understood before), `row`, `row_date` and `row_said` (one record), `survey`, `twice`, `repeats`, `known`
 //! and `walk` (all of them), `import` (the whole), `quarantine`, `steady`, `store`; then `long`, `wide`, `sheet` and `own` (our own tables).
 
 pub mod cell;
@@ -37,6 +37,7 @@ pub mod records;
 mod repeats;
 pub mod row;
 mod row_date;
+mod row_said;
 pub mod sheet;
 mod steady;
 pub mod store;

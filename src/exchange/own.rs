@@ -162,7 +162,7 @@ impl Own<'_> {
             hint: String::new(),
         };
         *self.report.codes.entry(code).or_insert(0) += 1;
-        self.sink.issue(&issue)?;
+        super::import::hand_on(self.sink, &issue, &self.report.table)?;
         if self.report.issues.len() < super::import::MOST_KEPT {
             self.report.issues.push(issue);
         }

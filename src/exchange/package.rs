@@ -26,11 +26,21 @@ const NUMBERS: &[&str] = &["value_num", "supply_v", "rest_before_s", "lead_ohm"]
 /// Columns that hold whole numbers.
 const WHOLE: &[&str] = &["seq", "cylinder", "trial", "_line"];
 
-/// The descriptor of every table and job file in a directory, in the order of names.
+/// Size and hash of a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sum {
+    /// Number of bytes.
+    pub bytes: u64,
+    /// Hash of them, hexadecimal.
+    pub sha256: String,
+}
+
+/// The descriptor of every table and job file in a directory, in the order of names. Files in
+/// `summed` are not read again.
 ///
 /// # Errors
 /// When they cannot be read.
-pub fn of_directory(directory: &Path) -> Result<String, ExchangeError> {
+pub fn of_directory(directory: &Path, summed: &[(String, Sum)]) -> Result<String, ExchangeError> {
     let mut names: Vec<String> = fs::read_dir(directory)?
         .flatten()
         .map(|e| e.file_name().to_string_lossy().into_owned())
@@ -38,8 +48,11 @@ pub fn of_directory(directory: &Path) -> Result<String, ExchangeError> {
         .collect();
     names.sort();
     // Each in its place, whichever was hashed first.
-    let resources: Result<Vec<Value>, ExchangeError> =
-        names.par_iter().map(|n| resource(directory, n)).collect();
+    let known = |name: &String| summed.iter().find(|(n, _)| n == name).map(|(_, s)| s);
+    let resources: Result<Vec<Value>, ExchangeError> = names
+        .par_iter()
+        .map(|n| resource(directory, n, known(n)))
+        .collect();
     let package = json!({
         "$schema": PROFILE,
         "name": "hardstart-jobs",
@@ -48,9 +61,12 @@ pub fn of_directory(directory: &Path) -> Result<String, ExchangeError> {
     Ok(format!("{package:#}\n"))
 }
 
-fn resource(directory: &Path, file: &str) -> Result<Value, ExchangeError> {
+fn resource(directory: &Path, file: &str, known: Option<&Sum>) -> Result<Value, ExchangeError> {
     let path = directory.join(file);
-    let (bytes, hash) = hashed(&path)?;
+    let Sum { bytes, sha256 } = match known {
+        Some(sum) => sum.clone(),
+        None => hashed(&path)?,
+    };
     let name: String = file
         .to_lowercase()
         .chars()
@@ -61,7 +77,7 @@ fn resource(directory: &Path, file: &str) -> Result<Value, ExchangeError> {
         "path": file,
         "encoding": "utf-8",
         "bytes": bytes,
-        "hash": format!("sha256:{hash}"),
+        "hash": format!("sha256:{sha256}"),
     });
     if file.ends_with(".ndjson") {
         resource["format"] = "ndjson".into();
@@ -121,7 +137,7 @@ pub fn schema(headings: &[String]) -> Value {
     schema
 }
 
-fn hashed(path: &Path) -> Result<(u64, String), ExchangeError> {
+fn hashed(path: &Path) -> Result<Sum, ExchangeError> {
     let mut file = File::open(path).map_err(|e| ExchangeError::Read(e.to_string()))?;
     let mut hash = Sha256::new();
     let mut chunk = vec![0; 1 << 18];
@@ -131,7 +147,8 @@ fn hashed(path: &Path) -> Result<(u64, String), ExchangeError> {
             .read(&mut chunk)
             .map_err(|e| ExchangeError::Read(e.to_string()))?;
         if read == 0 {
-            return Ok((bytes, hex(&hash.finalize())));
+            let sha256 = hex(&hash.finalize());
+            return Ok(Sum { bytes, sha256 });
         }
         hash.update(&chunk[..read]);
         bytes += read as u64;

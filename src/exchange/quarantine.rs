@@ -149,8 +149,8 @@ pub fn take_source(record: &mut Record, own: usize) -> Option<(String, u64)> {
 
 /// Whether a cell says that the record was too short there.
 #[must_use]
-pub fn has_missing(record: &Record) -> bool {
-    record.cells().any(|c| c == MISSING.as_bytes())
+pub fn is_missing(cell: &[u8]) -> bool {
+    cell == MISSING.as_bytes()
 }
 
 /// Names of columns too many.

@@ -58,6 +58,8 @@ pub(super) struct Plain {
     pub content: u64,
     /// Hash of the contents without the key, if they are enough to be called alike.
     pub rest: Option<u64>,
+    /// A cell says that the record was too short there.
+    pub missing: bool,
     /// Another record of the file may have this key.
     pub shared: bool,
     /// Hash of the source and line a quarantine file names.
@@ -147,16 +149,13 @@ pub(super) fn plain(
         return;
     }
     plain.kind = Kind::Row;
-    plain.content = content_hash(record, room);
+    contents(record, &context.plan.key, plain, room);
     if !key(record, context, &mut plain.key) {
         plain.key.clear();
     }
     plain.shared = !repeated.is_empty()
         && survey::mark(context.plan, &context.coding, record, 0)
             .is_some_and(|mark| repeated.binary_search(&mark).is_ok());
-    let own = &context.plan.key;
-    let filled = record.cells().filter(|c| !c.trim_ascii().is_empty());
-    plain.rest = (filled.count() >= NEAR_CELLS + own.len()).then(|| rest_hash(record, own));
 }
 
 impl Repeats {
@@ -217,7 +216,7 @@ impl Repeats {
             );
         }
         let wanted = context.plan.headings.len();
-        if record.len() != wanted || quarantine::has_missing(record) {
+        if record.len() != wanted || plain.missing {
             let what = format!("{} cells where the heading has {wanted}", record.len());
             return refuse(
                 self,
@@ -315,28 +314,31 @@ fn key(record: &Record, context: &Context<'_>, key: &mut String) -> bool {
     !key.is_empty()
 }
 
-/// Hash of the trimmed cells, each with its length; it is written into jobs.
-fn content_hash(record: &Record, room: &mut Vec<u8>) -> u64 {
+/// Hash of the trimmed cells, each with its length, which is written into jobs; another one of
+/// those that are not of the key; and whether a cell says that it is missing.
+fn contents(record: &Record, key: &[usize], plain: &mut Plain, room: &mut Vec<u8>) {
     room.clear();
-    for cell in record.cells().map(<[u8]>::trim_ascii) {
+    plain.missing = false;
+    let mut rest = FixedState::default().build_hasher();
+    let (mut filled, mut from) = (0, 0);
+    for (at, cell) in record.cells().enumerate() {
+        plain.missing |= quarantine::is_missing(cell);
+        let cell = cell.trim_ascii();
+        filled += usize::from(!cell.is_empty());
+        let start = room.len();
         room.extend_from_slice(&cell.len().to_ne_bytes());
         room.extend_from_slice(cell);
+        if key.contains(&at) {
+            rest.write(&room[from..start]);
+            from = room.len();
+        }
     }
+    rest.write(&room[from..]);
+    plain.rest = (filled >= NEAR_CELLS + key.len()).then(|| rest.finish());
     // Many bytes at once are hashed faster than the same bytes cell by cell.
     let mut hasher = DefaultHasher::new();
     hasher.write(room);
-    hasher.finish()
-}
-
-/// Hash of the trimmed cells without those of the key.
-fn rest_hash(record: &Record, key: &[usize]) -> u64 {
-    let mut hasher = FixedState::default().build_hasher();
-    for (at, cell) in record.cells().enumerate() {
-        if !key.contains(&at) {
-            cell.trim_ascii().hash(&mut hasher);
-        }
-    }
-    hasher.finish()
+    plain.content = hasher.finish();
 }
 
 #[cfg(test)]
@@ -353,7 +355,31 @@ mod tests {
         for cell in [&b"a"[..], b"b;c", b"", b"d"] {
             cell.hash(&mut hasher);
         }
-        assert_eq!(content_hash(&record, &mut vec![1, 2]), hasher.finish());
+        let mut plain = Plain::default();
+        contents(&record, &[0], &mut plain, &mut vec![1, 2]);
+        assert_eq!(plain.content, hasher.finish());
+        assert!(!plain.missing && plain.rest.is_none());
+    }
+
+    /// Records that differ in their key alone are alike; others are not, nor are those with too
+    /// little beside it.
+    #[test]
+    fn records_are_alike_by_all_but_their_key() {
+        let rest = |text: &[u8], key: &[usize]| {
+            let mut records = crate::exchange::records::Records::new(text, b';', 1);
+            let mut record = Record::default();
+            records.next(&mut record).unwrap();
+            let mut plain = Plain::default();
+            contents(&record, key, &mut plain, &mut Vec::new());
+            plain.rest
+        };
+        let one = rest(b"k1;a;b;c;x;d;e", &[0, 4]);
+        assert!(one.is_some());
+        assert_eq!(rest(b"k23; a;b ;c;;d;e", &[0, 4]), None);
+        assert_eq!(rest(b"k23; a;b ;c;yy;d;e", &[0, 4]), one);
+        assert_eq!(rest(b"k23; a;b ;c;yy;d;e", &[4, 0]), one);
+        assert_ne!(rest(b"k1;a;b;cx;;d;e;f", &[0, 4]), one);
+        assert_ne!(rest(b"k1;a;bc;x;y;d;e", &[0, 4]), one);
     }
 
     /// Expected: by looking through the last records one by one.

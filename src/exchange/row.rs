@@ -9,8 +9,8 @@ use std::sync::Arc;
 
 use super::cell::{self, Remark, Value};
 use super::draft_job::{self, DraftJob, Entries, json, set};
-use super::issue::{Code, Issue, Level};
-use super::judged::{Context, Judged, Numbered};
+use super::issue::{Code, Level};
+use super::judged::{Context, Judged, Numbered, Said};
 use super::memo::{Memo, Read};
 use super::plan::{Column, Reads, ValueColumn};
 use super::story::{self, Counts};
@@ -22,12 +22,13 @@ use crate::job::Absent;
 /// One record at work.
 pub(super) struct Work<'a, 'c> {
     pub(super) context: &'c Context<'a>,
-    numbered: &'c Numbered<'c>,
+    pub(super) numbered: &'c Numbered<'c>,
     /// The text of all cells, where it needs no decoding.
     plain: Option<&'c str>,
     pub(super) memo: &'c mut Memo,
     pub(super) draft: DraftJob<'c>,
-    judged: Judged,
+    pub(super) judged: Judged,
+    pub(super) said: &'c mut Said,
     minutes: Option<String>,
     cost: Option<String>,
     pub(super) remarks: Vec<Remark>,
@@ -38,12 +39,13 @@ pub(super) struct Work<'a, 'c> {
 }
 
 /// Judges the cells of a record whose key is known; the job is written to the end of `lines`,
-/// with a line end.
+/// with a line end, and what has to be said to the end of `said`.
 pub fn judge(
     context: &Context<'_>,
     numbered: &Numbered<'_>,
     memo: &mut Memo,
     lines: &mut String,
+    said: &mut Said,
 ) -> Judged {
     let [readings, closing] = std::mem::take(&mut memo.spare);
     let mut work = Work {
@@ -59,6 +61,7 @@ pub fn judge(
             ..DraftJob::default()
         },
         judged: Judged::default(),
+        said,
         minutes: None,
         cost: None,
         remarks: Vec::new(),
@@ -71,6 +74,7 @@ pub fn judge(
     let mut spare = [work.draft.readings, work.draft.closing];
     spare.iter_mut().for_each(Entries::clear);
     work.memo.spare = spare;
+    work.judged.said = work.said.lines.len();
     work.judged
 }
 
@@ -106,42 +110,9 @@ impl<'c> Work<'_, 'c> {
                 "a byte does not fit the encoding of the file",
                 "state the encoding (`encoding` in the map), or correct the cell",
             );
-            self.issue(at, &cell.text, remark);
+            self.issue(at, &cell.text, &remark);
         }
         cell.text
-    }
-
-    fn issue(&mut self, at: usize, raw: &str, remark: Remark) {
-        let record = self.numbered.record;
-        let level = if self.context.strict {
-            remark.level.promoted()
-        } else {
-            remark.level
-        };
-        self.judged.issues.push(Issue {
-            line_from: record.line_from,
-            line_to: record.line_to,
-            record: self.numbered.number,
-            column: Some(at + 1),
-            header: self
-                .context
-                .plan
-                .headings
-                .get(at)
-                .cloned()
-                .unwrap_or_default(),
-            raw: raw.to_owned(),
-            code: remark.code,
-            level,
-            message: remark.message,
-            hint: remark.hint,
-        });
-    }
-
-    pub(super) fn say(&mut self, at: usize, raw: &str) {
-        for remark in std::mem::take(&mut self.remarks) {
-            self.issue(at, raw, remark);
-        }
     }
 
     fn cells(&mut self) {
@@ -329,12 +300,11 @@ impl<'c> Work<'_, 'c> {
             return;
         }
         let value = known.value.clone();
-        self.remarks.extend_from_slice(&known.remarks);
         let unused = matches!(
             value,
             Value::Doubtful(..) | Value::Absent(Absent::Unreadable)
         );
-        self.say(at, text);
+        self.say_each(at, text, &known.remarks);
         if let Place::Reading { check, .. } = &column.place {
             let most = self.cylinders.unwrap_or(12);
             if cylinder.is_some_and(|c| c == 0 || c > most) {
@@ -342,7 +312,7 @@ impl<'c> Work<'_, 'c> {
                 self.issue(
                     at,
                     text,
-                    Remark::new(
+                    &Remark::new(
                         Code::OutOfWindow,
                         Level::Cell,
                         what,
@@ -459,7 +429,7 @@ impl<'c> Work<'_, 'c> {
         let story = self.context.story;
         let told = story.tell(causes, actions, &figures, self.memo, closing);
         for (at, raw, remark) in told.remarks {
-            self.issue(at, &raw, remark);
+            self.issue(at, &raw, &remark);
         }
         for (key, value) in told.left {
             set(&mut self.draft.extra, key, value);

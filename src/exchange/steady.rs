@@ -1,15 +1,19 @@
-//! A file that goes to the disk while more of it is still being written, so that at the end
-//! there is little left to wait for.
+//! A file that goes to the disk and is hashed while more of it is still being written, so that at
+//! the end there is little left to wait for, and nothing to read again.
 //!
 //! Must not know what is written.
 
 use std::io::{BufWriter, Error, Result, Write};
 use std::thread::JoinHandle;
 
+use sha2::{Digest, Sha256};
 use tempfile::NamedTempFile;
 
+use super::encoding::hex;
+use super::package::Sum;
+
 /// Bytes after which what was written is sent to the disk.
-const EACH: usize = 1 << 26;
+const EACH: usize = 1 << 25;
 /// Bytes gathered before they are written; more at once pass by.
 const GATHERED: usize = 1 << 15;
 
@@ -17,6 +21,8 @@ const GATHERED: usize = 1 << 15;
 #[derive(Debug)]
 pub(super) struct Steady {
     file: BufWriter<NamedTempFile>,
+    hash: Sha256,
+    bytes: u64,
     since: usize,
     sending: Option<JoinHandle<Result<()>>>,
 }
@@ -26,18 +32,25 @@ impl Steady {
     pub fn new(file: NamedTempFile) -> Self {
         Self {
             file: BufWriter::with_capacity(GATHERED, file),
+            hash: Sha256::new(),
+            bytes: 0,
             since: 0,
             sending: None,
         }
     }
 
-    /// The file with everything in it.
+    /// The file with everything in it, and what it sums to.
     ///
     /// # Errors
     /// When something could not be written or sent.
-    pub fn finish(mut self) -> Result<NamedTempFile> {
+    pub fn finish(mut self) -> Result<(NamedTempFile, Sum)> {
         self.sent()?;
-        self.file.into_inner().map_err(|error| error.into_error())
+        let sum = Sum {
+            bytes: self.bytes,
+            sha256: hex(&self.hash.finalize()),
+        };
+        let file = self.file.into_inner();
+        Ok((file.map_err(|error| error.into_error())?, sum))
     }
 
     /// Waits for what is on its way to the disk.
@@ -66,6 +79,8 @@ impl Steady {
 impl Write for Steady {
     fn write(&mut self, bytes: &[u8]) -> Result<usize> {
         let written = self.file.write(bytes)?;
+        self.hash.update(&bytes[..written]);
+        self.bytes += written as u64;
         self.since += written;
         if self.since >= EACH {
             self.send()?;
@@ -93,7 +108,10 @@ mod tests {
             wanted.extend_from_slice(&piece);
             wanted.push(b'\n');
         }
-        let file = steady.finish().unwrap();
-        assert!(std::fs::read(file.path()).unwrap() == wanted);
+        let (file, sum) = steady.finish().unwrap();
+        let read = std::fs::read(file.path()).unwrap();
+        assert!(read == wanted);
+        assert_eq!(sum.bytes, wanted.len() as u64);
+        assert_eq!(sum.sha256, hex(&Sha256::digest(&read)));
     }
 }

@@ -12,8 +12,7 @@ use serde::Deserialize;
 use tempfile::NamedTempFile;
 
 use super::error::ExchangeError;
-use super::import::{Known, Report, Sink, Table};
-use super::issue::Issue;
+use super::import::{Known, Report, Sink, Table, Takes};
 use super::package;
 use super::quarantine::{self, Aside};
 use super::steady::Steady;
@@ -143,6 +142,7 @@ impl Store {
         let balance = &report.balance;
         let nothing_new = balance.accepted == 0 && balance.already > 0;
         let mut written = Vec::new();
+        let mut summed = Vec::new();
         if !nothing_new {
             let stem = stem(&report.table);
             if self.any_aside {
@@ -150,16 +150,19 @@ impl Store {
                 written.push(self.place(whole, &format!("quarantine-{stem}.csv"))?);
             }
             let other = Steady::new(unfinished(&self.directory)?);
-            let issues = std::mem::replace(&mut self.issues, other).finish()?;
-            written.push(self.place(issues, &format!("issues-{stem}.ndjson"))?);
+            let (issues, sum) = std::mem::replace(&mut self.issues, other).finish()?;
+            let name = format!("issues-{stem}.ndjson");
+            written.push(self.place(issues, &name)?);
+            summed.push((name, sum));
             let mut file = unfinished(&self.directory)?;
             file.write_all(record.as_bytes())?;
             written.push(self.place(file, &format!("import-{stem}.json"))?);
             let other = Steady::new(unfinished(&self.directory)?);
-            let jobs = std::mem::replace(&mut self.jobs, other).finish()?;
+            let (jobs, sum) = std::mem::replace(&mut self.jobs, other).finish()?;
             written.push(self.place(jobs, JOBS)?);
+            summed.push((JOBS.to_owned(), sum));
         }
-        let text = package::of_directory(&self.directory)?;
+        let text = package::of_directory(&self.directory, &summed)?;
         let path = self.directory.join(package::NAME);
         if fs::read_to_string(&path).ok().as_deref() != Some(text.as_str()) {
             let mut file = unfinished(&self.directory)?;
@@ -257,12 +260,12 @@ impl Sink for Store {
         Ok(self.jobs.write_all(lines.as_bytes())?)
     }
 
-    fn issue(&mut self, issue: &Issue) -> Result<(), ExchangeError> {
-        let (file, sha256) = self
-            .table
-            .as_ref()
-            .map_or(("", ""), |t| (&t.file, &t.bytes.sha256));
-        Ok(issue.write(&mut self.issues, file, sha256)?)
+    fn takes(&self) -> Takes {
+        Takes::Lines
+    }
+
+    fn issues(&mut self, lines: &str) -> Result<(), ExchangeError> {
+        Ok(self.issues.write_all(lines.as_bytes())?)
     }
 
     fn aside(&mut self, aside: &Aside) -> Result<(), ExchangeError> {

@@ -7,9 +7,9 @@ use rayon::prelude::*;
 
 use super::encoding::How;
 use super::error::ExchangeError;
-use super::import::{MOST_KEPT, Report, Sink};
+use super::import::{MOST_KEPT, Report, Sink, Takes, hand_on};
 use super::issue::{Code, Issue, Level};
-use super::judged::{Context, Judged, Numbered};
+use super::judged::{Context, Judged, Numbered, Said};
 use super::known::Known;
 use super::memo::Memos;
 use super::open::Open;
@@ -31,6 +31,7 @@ const SLICE: usize = 128;
 struct Slice {
     /// Jobs, each line with its end.
     lines: String,
+    said: Said,
     judged: Vec<Judged>,
 }
 
@@ -61,8 +62,9 @@ impl Batch {
         }
     }
 
-    /// Judges every record that has to be.
-    fn judge(&mut self, context: &Context<'_>, memos: &Memos) {
+    /// Judges every record that has to be. Issues are kept one by one if `keep`, and written as
+    /// lines if `asked`.
+    fn judge(&mut self, context: &Context<'_>, memos: &Memos, asked: bool, keep: bool) {
         let Self {
             records,
             plain,
@@ -73,6 +75,7 @@ impl Batch {
         } = self;
         slices.par_iter_mut().enumerate().for_each(|(n, slice)| {
             slice.lines.clear();
+            slice.said.clear(asked, keep);
             slice.judged.clear();
             let from = n * SLICE;
             let Some(fates) = fates.get(from..) else {
@@ -91,7 +94,8 @@ impl Batch {
                     content: plain.content,
                     key: &plain.key,
                 };
-                let judged = row::judge(context, &numbered, &mut memo, &mut slice.lines);
+                let Slice { lines, said, .. } = &mut *slice;
+                let judged = row::judge(context, &numbered, &mut memo, lines, said);
                 slice.judged.push(judged);
             }
         });
@@ -151,16 +155,22 @@ pub(super) fn run(
         now.fates.clear();
         now.fates.extend(fates);
         next.first = now.first + now.filled as u64;
-        let mut side = Ok(());
+        let (mut side, mut read) = (Ok(()), Ok(0));
+        let takes = out.sink.takes();
+        let (asked, keep) = (
+            takes == Takes::Lines,
+            takes == Takes::Each || out.has_room(),
+        );
+        let (judging, coming) = (&mut now, &mut next);
         rayon::in_place_scope(|scope| {
-            scope.spawn(|_| now.judge(context, &memos));
-            side = out.settle(&mut done).and_then(|()| {
-                next.filled = fill(&mut source, &mut next.records)?;
-                Ok(())
-            });
+            scope.spawn(|_| judging.judge(context, &memos, asked, keep));
+            read = fill(&mut source, &mut coming.records);
+            coming.filled = *read.as_ref().unwrap_or(&0);
+            scope.spawn(|_| prepare(coming));
+            side = out.settle(&mut done);
         });
         side?;
-        prepare(&mut next);
+        read?;
         for (at, judged) in now.judged() {
             if !judged.taken {
                 repeats.refused(&now.records[at], &now.plain[at]);
@@ -219,10 +229,16 @@ impl Out<'_> {
         Ok(())
     }
 
+    /// Whether the report still takes issues.
+    fn has_room(&self) -> bool {
+        self.report.issues.len() < MOST_KEPT
+    }
+
+    /// Says an issue of a record that was not judged, or of the file.
     fn say(&mut self, issue: Issue) -> Result<(), ExchangeError> {
         *self.report.codes.entry(issue.code).or_insert(0) += 1;
-        self.sink.issue(&issue)?;
-        if self.report.issues.len() < MOST_KEPT {
+        hand_on(self.sink, &issue, &self.report.table)?;
+        if self.has_room() {
             self.report.issues.push(issue);
         }
         Ok(())
@@ -234,25 +250,48 @@ impl Out<'_> {
         self.report.balance.records += fates.len() as u64;
         for slice in &mut batch.slices {
             self.sink.jobs(&slice.lines)?;
+            let said = &slice.said;
+            for (code, many) in Code::ALL.iter().zip(said.codes).filter(|(_, n)| *n > 0) {
+                *self.report.codes.entry(*code).or_insert(0) += many;
+            }
+            // Lines up to here are handed on; more of them up to `to` may be.
+            let (mut from, mut to) = (0, 0);
             let mut judged = slice.judged.drain(..);
             for (at, fate) in fates.by_ref().take(SLICE) {
                 let (record, plain) = (&batch.records[at], &batch.plain[at]);
                 let number = batch.first + at as u64;
                 match fate {
                     Fate::Said(level, code, message, hint) => {
+                        self.lines(said, &mut from, to)?;
                         let issue = of_record(record, number, code, level, message, &hint);
                         self.unjudged(record, issue)?;
                     }
                     Fate::Judge => {
                         // Every record that is to be judged was judged.
                         if let Some(judged) = judged.next() {
-                            self.judged(record, plain, number, judged)?;
+                            if let Some(issue) = self.near(record, plain, number) {
+                                self.lines(said, &mut from, to)?;
+                                self.say(issue)?;
+                            }
+                            to = judged.said;
+                            self.judged(record, judged)?;
                         }
                     }
                 }
             }
+            self.lines(said, &mut from, to)?;
         }
         Ok(())
+    }
+
+    /// Hands on the lines from one place to another.
+    fn lines(&mut self, said: &Said, from: &mut usize, to: usize) -> Result<(), ExchangeError> {
+        let lines = said.lines.get(*from..to).unwrap_or_default();
+        *from = to;
+        if lines.is_empty() {
+            return Ok(());
+        }
+        self.sink.issues(lines)
     }
 
     fn unjudged(&mut self, record: &Record, issue: Issue) -> Result<(), ExchangeError> {
@@ -269,22 +308,17 @@ impl Out<'_> {
         self.say(issue)
     }
 
-    fn judged(
-        &mut self,
-        record: &Record,
-        plain: &Plain,
-        number: u64,
-        judged: Judged,
-    ) -> Result<(), ExchangeError> {
-        if let Some(rest) = plain.rest
-            && let Some(twin) = self.near.take(rest, record.line_from)
-        {
-            let what = format!("like line {twin} in all but its key");
-            let hint = "see whether it was entered twice";
-            let issue = of_record(record, number, Code::NearDup, Level::Note, what, hint);
-            let raw = plain.key.clone();
-            self.say(Issue { raw, ..issue })?;
-        }
+    /// What is said of a record that is like an earlier one.
+    fn near(&mut self, record: &Record, plain: &Plain, number: u64) -> Option<Issue> {
+        let twin = self.near.take(plain.rest?, record.line_from)?;
+        let what = format!("like line {twin} in all but its key");
+        let hint = "see whether it was entered twice";
+        let issue = of_record(record, number, Code::NearDup, Level::Note, what, hint);
+        let raw = plain.key.clone();
+        Some(Issue { raw, ..issue })
+    }
+
+    fn judged(&mut self, record: &Record, judged: Judged) -> Result<(), ExchangeError> {
         if judged.taken {
             self.report.balance.accepted += 1;
         } else {
@@ -299,8 +333,16 @@ impl Out<'_> {
         causes.negated += counts.negated;
         causes.unmapped += counts.unmapped;
         counts.texts.iter().for_each(|t| self.unmapped.count(t));
-        let mut issues = judged.issues.into_iter();
-        issues.try_for_each(|issue| self.say(issue))
+        let each = self.sink.takes() == Takes::Each;
+        for issue in judged.issues {
+            if each {
+                self.sink.issue(&issue)?;
+            }
+            if self.has_room() {
+                self.report.issues.push(issue);
+            }
+        }
+        Ok(())
     }
 
     fn aside(&mut self, record: &Record, issues: &[Issue]) -> Result<(), ExchangeError> {
