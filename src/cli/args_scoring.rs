@@ -96,7 +96,8 @@ pub struct Score {
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub worst: usize,
     /// Play this many jobs again in the suggested order, and say how many minutes of checks it
-    /// takes until the suggestion is to act
+    /// takes until the suggestion is to act; where a suggested check is not on record, the advice
+    /// is held to those that are
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub settle: usize,
     /// Score only these: date=2024-01-31, engine=swirl/plugs, shop=NAME, fold=1/5; the others

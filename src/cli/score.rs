@@ -112,7 +112,7 @@ pub fn score(args: &Score, common: &Common) -> Result<(), Failure> {
     }
     // Of no job there is nothing to tell; why there is none is said below.
     if !args.ndjson && summary.jobs > 0 {
-        let settling = (args.settle > 0).then(|| sample.settle(&knowledge));
+        let settling = (args.settle > 0).then(|| sample.settle(&knowledge, labels));
         tell(&summary, settling.as_ref(), &knowledge, common)?;
         if args.worst > 0 && !common.json {
             out::text(&score_worst::worst(&worst.misled(&scorer)))?;

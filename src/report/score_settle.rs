@@ -18,11 +18,20 @@ pub fn settle(s: &Settling) -> String {
     );
     let _ = writeln!(
         page,
-        "  {} came to act before the record ran out, {} did not, {} could not be reckoned",
+        "  settled {} of {}: {} with every check open to them, {} held to the checks on record; {} could not be reckoned",
         s.settled,
-        s.jobs - s.settled - s.failed,
+        s.jobs,
+        s.free,
+        s.settled - s.free,
         s.failed
     );
+    if s.suggested > 0 {
+        let _ = writeln!(
+            page,
+            "  of {} checks suggested, {} were on record; what the others would have shown nobody knows",
+            s.suggested, s.answered
+        );
+    }
     if s.settled > 0 {
         let _ = writeln!(
             page,
@@ -30,11 +39,13 @@ pub fn settle(s: &Settling) -> String {
             s.minutes, s.interval.low, s.interval.high, s.checks, s.on_record
         );
     }
-    let _ = writeln!(
-        page,
-        "  suggested and not on record: {:.1} checks a job",
-        s.passed
-    );
+    if s.judged > 0 {
+        let _ = writeln!(
+            page,
+            "  the repair they came to was one for what was found in {} of {}",
+            s.right, s.judged
+        );
+    }
     page
 }
 
@@ -49,6 +60,10 @@ pub fn settle_json(s: &Settling) -> Value {
             "interval": [number(s.interval.low), number(s.interval.high)] },
         "checks": number(s.checks),
         "minutes_on_record": number(s.on_record),
-        "passed_over": number(s.passed),
+        "settled_free": s.free,
+        "suggested": s.suggested,
+        "suggested_on_record": s.answered,
+        "came_to_a_repair": s.judged,
+        "right_repair": s.right,
     })
 }
