@@ -7,6 +7,7 @@
 use std::collections::BTreeSet;
 
 use super::alike::{certain, kinds};
+use super::branches::{Maxima, Star};
 use super::order::Outline;
 use super::program::{Request, Seen};
 use crate::network::fold::{Fold, Step};
@@ -59,10 +60,9 @@ pub(super) enum Belongs {
     Own(u32, u32),
     /// The kinds of the states of a variable.
     Kinds(u32),
-    /// Of a chain, right before its next parent.
-    Before(VarId),
-    /// Of a chain, right after its last parent.
-    After(VarId),
+    /// A running state that is summed out in this step of the stars' order, before the variable
+    /// whose step it is.
+    Step(usize),
 }
 
 /// All factors, and the size of each lowered variable. The first variables are the network's.
@@ -77,22 +77,12 @@ pub(super) struct Lowered {
     pub folded: BTreeSet<u32>,
     pub inputs: u32,
     pub queries: u32,
-    /// Whether any chain stands whose parents may come in any order.
-    pub chained: bool,
+    /// The stars, where maxima are lowered to these.
+    pub stars: Vec<Star>,
 }
 
-/// How observed noisy maxima are lowered.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Chains<'a> {
-    /// As stars, one variable tied to every parent: only the scopes mean anything. A good order
-    /// for the stars is the order in which all chains should pass their parents.
-    Stars,
-    /// As chains that pass their parents by rising rank.
-    Ranked(&'a [usize]),
-}
-
-pub(super) fn lower(network: &Network, request: &Request, chains: Chains<'_>) -> Lowered {
-    Lowering::new(network, request, chains).run()
+pub(super) fn lower(network: &Network, request: &Request, maxima: Maxima<'_>) -> Lowered {
+    Lowering::new(network, request, maxima).run()
 }
 
 pub(super) struct Lowering<'a> {
@@ -104,7 +94,7 @@ pub(super) struct Lowering<'a> {
     /// First input of each slot.
     pub input: Vec<u32>,
     pub out: Lowered,
-    pub chains: Chains<'a>,
+    pub maxima: Maxima<'a>,
     /// The variable being lowered, and how many more were made of it.
     at: u32,
     made: u32,
@@ -118,7 +108,7 @@ pub(super) fn zero() -> Cell {
 }
 
 impl<'a> Lowering<'a> {
-    fn new(network: &'a Network, request: &'a Request, chains: Chains<'a>) -> Self {
+    fn new(network: &'a Network, request: &'a Request, maxima: Maxima<'a>) -> Self {
         let mut base = Vec::new();
         let mut next = 0;
         for variable in network.variables() {
@@ -158,9 +148,9 @@ impl<'a> Lowering<'a> {
                 folded: BTreeSet::new(),
                 inputs,
                 queries: 0,
-                chained: false,
+                stars: Vec::new(),
             },
-            chains,
+            maxima,
             at: 0,
             made: 0,
             kinds: Vec::new(),
@@ -179,7 +169,7 @@ impl<'a> Lowering<'a> {
             match leaves[at] {
                 Some(slot) => match (self.request.slots[slot].seen, &self.local(at).step) {
                     (Seen::Hard(state) | Seen::Switch(state), Step::Worst) => {
-                        self.seen_worst(at, state, slot);
+                        self.seen_maximum(at, state, slot);
                     }
                     _ => self.seen_leaf(at, slot),
                 },

@@ -1,9 +1,9 @@
 //! From a network and a class of evidence to a program.
 //!
 //! 1. `lower`: each local model becomes small factors over the variables and, inside folds,
-//!    over running states; observed leaves become two-state chains (`seen_leaf`), variables whose state is
-//!    given fall apart (`known`).
-//! 2. `order`: in which order the variables are summed out; `cut`: which are not, but taken state by
+//!    over running states; observed leaves become two-state chains (`seen_leaf`) or trees (`seen_maximum`,
+//!    along `branches`), variables whose state is given fall apart (`known`).
+//! 2. `order`: in which order the variables are summed out, made better by `anneal`; `cut`: which are not, but taken state by
 //!    state, so that a wide program runs in little memory.
 //! 3. `contract`: each sum becomes multiply-adds over cells; zeros vanish, ones alias, equal sums
 //!    are one. `product` says which entries meet, `emit` strings operations into runs.
@@ -14,7 +14,9 @@
 //! Must not hold the loops over lanes: they live in the kernel.
 
 mod alike;
+mod anneal;
 mod backward;
+mod branches;
 mod contract;
 mod cut;
 mod emit;
@@ -24,6 +26,7 @@ mod order;
 mod product;
 mod program;
 mod seen_leaf;
+mod seen_maximum;
 mod stored;
 
 pub(super) use backward::{Back, Backward, Fixed, toward};

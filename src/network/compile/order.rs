@@ -15,13 +15,17 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+use super::anneal::Sums;
+
 /// Seed of the restarts; any number does, it only has to stay the same.
 const SEED: u64 = 1913;
 /// Entries from which every doubling earns the search as many restarts again: they are cheap
 /// beside what a wide program costs.
 const WIDE: f64 = 250_000.0;
 /// Moves tried for each restart that was asked for, in orders that stay wide.
-const MOVES: usize = 100;
+const MOVES: f64 = 4000.0;
+/// Entries from which moves are tried, and as many again for every doubling.
+const WORTH_MOVES: f64 = 50_000.0;
 /// Spread of the noise on a step's fill, as a factor, in the restarts.
 const NOISE: f64 = 0.6;
 
@@ -51,25 +55,30 @@ enum Rule {
 }
 
 /// Best order over `restarts` tries. `tables` are the factors, `sizes` the state counts,
-/// `groups` the stage of each variable in the staged orders, nought for the last stage; `begin`
-/// is an order to be beaten.
+/// `groups` the stage of each variable in the staged orders, nought for the last stage; `stars` are
+/// those that stand for running states (see `branches`); `begin` are orders to be beaten.
 pub(super) fn order(
     tables: &[Outline],
     sizes: &[usize],
     groups: &[u16],
+    stars: &[u32],
     restarts: usize,
-    begin: Option<Vec<u32>>,
+    begin: Vec<Vec<u32>>,
 ) -> Order {
     let graph = Graph::new(tables, sizes);
     let staged = groups.iter().any(|g| *g > 0);
     let free = vec![0; groups.len()];
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
-    let begin = begin.and_then(|begin| graph.along(begin, f64::INFINITY));
-    let bound = begin.as_ref().map_or(f64::INFINITY, |b| b.entries);
     let mut best = graph
-        .greedy(bound, &free, Rule::Fill, || 1.0)
-        .or(begin)
+        .greedy(f64::INFINITY, &free, Rule::Fill, || 1.0)
         .expect("no bound, no stop");
+    let mut sums = Sums::new(tables, sizes, stars, best.variables.len());
+    for variables in begin {
+        let laid = along(&mut sums, variables);
+        if laid.entries < best.entries {
+            best = laid;
+        }
+    }
     let mut round = 0;
     #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
     let earned = |entries: f64| restarts as f64 * (1.0 + (entries / WIDE).log2().max(0.0));
@@ -94,7 +103,21 @@ pub(super) fn order(
         }
         round += 1;
     }
-    graph.mend(best, restarts, &mut random)
+    let earned = restarts as f64 * MOVES * (best.entries / WORTH_MOVES).log2();
+    let moves = if earned > 0.0 { earned as usize } else { 0 };
+    let variables = sums.anneal(&best.variables, moves);
+    along(&mut sums, variables)
+}
+
+/// What a given order costs.
+fn along(sums: &mut Sums, variables: Vec<u32>) -> Order {
+    let (entries, largest) = sums.lay(&variables);
+    Order {
+        variables,
+        cut: Vec::new(),
+        entries,
+        largest,
+    }
 }
 
 pub(super) struct Graph {
@@ -178,48 +201,6 @@ impl Graph {
             fill += self.logs[a] * missing;
         }
         (entries, fill)
-    }
-
-    /// Moves variables about in a wide order for as long as it pays.
-    fn mend(&self, mut best: Order, restarts: usize, random: &mut ChaCha8Rng) -> Order {
-        if best.entries < WIDE {
-            return best;
-        }
-        let n = best.variables.len();
-        for _ in 0..restarts * MOVES {
-            let mut tried = best.variables.clone();
-            let moved = tried.remove(random.random_range(0..n));
-            tried.insert(random.random_range(0..n), moved);
-            if let Some(order) = self.along(tried, best.entries) {
-                best = order;
-            }
-        }
-        best
-    }
-
-    /// What a given order costs; `None` as soon as it is dearer than `bound`.
-    fn along(&self, variables: Vec<u32>, bound: f64) -> Option<Order> {
-        let mut neighbours = self.neighbours.clone();
-        let mut noughts = Noughts::new(self);
-        let (mut entries, mut largest) = (0.0, 0.0_f64);
-        for v in variables.iter().map(|v| *v as usize) {
-            let clique = self.row(&neighbours, v).to_vec();
-            let logs: f64 = members(&clique).map(|u| self.logs[u]).sum();
-            let size = (logs + noughts.density[v]).exp();
-            entries += size;
-            largest = largest.max(size);
-            if entries > bound {
-                return None;
-            }
-            noughts.sum_out(v, &clique, self.logs[v]);
-            self.join(&mut neighbours, v, &clique);
-        }
-        Some(Order {
-            variables,
-            cut: Vec::new(),
-            entries,
-            largest,
-        })
     }
 
     /// Joins the rest of a step to each other.

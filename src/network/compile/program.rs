@@ -10,7 +10,8 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::backward::{self, Back, Backward};
-use super::lower::{Belongs, Chains};
+use super::branches::{Maxima, branches};
+use super::lower::Belongs;
 use super::{contract, cut, lower, order};
 use crate::network::variable::{Network, VarId};
 
@@ -201,45 +202,51 @@ pub struct Program {
     width: Width,
 }
 
-/// Factors and an order for them. Chains over observed leaves are laid along a good order of
-/// the stars they stand for, and that order is where the search for one with chains begins.
+/// Factors and an order for them. Seen maxima join their parents as a good order of the stars they
+/// stand for has it, and that order is where the search for one with running states begins.
 fn narrow(network: &Network, request: &Request) -> (lower::Lowered, order::Order) {
-    let search = |lowered: &lower::Lowered, begin: Option<Vec<u32>>| {
+    let search = |lowered: &lower::Lowered, begin: Vec<Vec<u32>>| {
         let tables = lowered.factors.iter().map(lower::Factor::outline);
         let tables = tables.collect::<Vec<_>>();
         let (sizes, groups) = (&lowered.sizes, &lowered.groups);
-        let order = order::order(&tables, sizes, groups, request.restarts, begin);
+        let stars = lowered.stars.iter().map(|star| star.variable);
+        let stars = stars.collect::<Vec<_>>();
+        let order = order::order(&tables, sizes, groups, &stars, request.restarts, begin);
         (order, tables)
     };
     let cut = |(mut order, tables): (order::Order, Vec<order::Outline>), sizes: &[usize]| {
         order.cut = cut::cut(&tables, sizes, &order);
         order
     };
-    let stars = lower::lower(network, request, Chains::Stars);
-    let found = search(&stars, None);
-    if !stars.chained {
+    let stars = lower::lower(network, request, Maxima::Stars);
+    let found = search(&stars, Vec::new());
+    if stars.stars.is_empty() {
         // Nothing hung on the order, so this is what there is to sum.
         let order = cut(found, &stars.sizes);
         return (stars, order);
     }
-    let order = found.0;
+    let order = found.0.variables;
+    let branches = branches(&stars, &order);
     let mut rank = vec![usize::MAX; stars.sizes.len()];
-    for (place, v) in order.variables.iter().enumerate() {
+    for (place, v) in order.iter().enumerate() {
         rank[*v as usize] = place;
     }
-    let lowered = lower::lower(network, request, Chains::Ranked(&rank));
+    let lowered = lower::lower(network, request, Maxima::Along(&branches));
     let known = stars.belongs.iter().copied().zip(rank.iter().copied());
     let known = known.collect::<BTreeMap<_, _>>();
-    let place = |v: &u32| match lowered.belongs[*v as usize] {
-        Belongs::Before(parent) => (rank[parent.at()], 0),
-        Belongs::After(parent) => (rank[parent.at()], 2),
-        own => (known.get(&own).copied().unwrap_or(usize::MAX), 1),
-    };
     let there = lowered.factors.iter().flat_map(|f| f.scope.iter().copied());
     let there = there.collect::<BTreeSet<_>>();
-    let mut begin = there.into_iter().collect::<Vec<_>>();
-    begin.sort_by_key(place);
-    let order = cut(search(&lowered, Some(begin)), &lowered.sizes);
+    // A variable is summed out before the running states it speaks to, or behind them.
+    let begin = [0, 2].map(|running| {
+        let place = |v: &u32| match lowered.belongs[*v as usize] {
+            Belongs::Step(step) => (step, running),
+            own => (known.get(&own).copied().unwrap_or(usize::MAX), 1),
+        };
+        let mut begin = there.iter().copied().collect::<Vec<_>>();
+        begin.sort_by_key(place);
+        begin
+    });
+    let order = cut(search(&lowered, begin.to_vec()), &lowered.sizes);
     (lowered, order)
 }
 

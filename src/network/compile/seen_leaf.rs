@@ -5,18 +5,14 @@
 //! ```text
 //! open --silent--> open      open --says the seen state--> spoken      spoken --> spoken
 //! ```
-//! and a noisy maximum seen in state `s` needs every contribution at most `s`, one of them `s`:
 //!
-//! ```text
-//! open --below s--> open     open --exactly s--> spoken     spoken --at most s--> spoken
-//! ```
-//! Links that never say the seen state keep the chain's variable: nothing widens. A sign seen
-//! absent (`s = 0`) falls apart into one factor a parent. All terms are positive: nothing cancels.
+//! Links that never say the seen state keep the chain's variable: nothing widens. All terms are
+//! positive: nothing cancels.
 //! Where a switched slot says nothing the chain stays open at no cost: silent and below are one,
 //! the word is nought, and the end counts one.
-//! Must not handle variables that are queried or have children.
+//! Must not handle variables that are queried or have children, nor maxima (`seen_maximum`).
 
-use super::lower::{Belongs, Cell, Chains, Factor, Lowering, Silent, Term, add, switched, zero};
+use super::lower::{Cell, Factor, Lowering, Silent, Term, add, switched, zero};
 use super::program::Seen;
 
 impl Lowering<'_> {
@@ -143,100 +139,5 @@ impl Lowering<'_> {
                 cell
             }
         }
-    }
-
-    /// A noisy maximum, or a plain table, seen in `state`.
-    pub(super) fn seen_worst(&mut self, at: usize, state: usize, slot: usize) {
-        let (seen, input) = (self.request.slots[slot].seen, self.input[slot]);
-        let local = self.local(at);
-        let own = self.network.variables()[at].states.len();
-        let mut base = self.base[at] + u32::try_from(local.init.len()).expect("index");
-        let mut parts = Vec::new();
-        for part in &local.from {
-            let rows = (0..self.network.size(part.parent))
-                .map(|p| base + u32::try_from(p * own).expect("index"))
-                .collect::<Vec<_>>();
-            base += u32::try_from(part.rows.len()).expect("index");
-            parts.push((part, rows));
-        }
-        // A maximum does not mind the order, so all chains may pass their parents alike.
-        let mut now: Option<u32> = None;
-        match self.chains {
-            Chains::Stars if state > 0 => now = Some(self.fresh(2, 0, 0, 0)),
-            Chains::Stars => {}
-            Chains::Ranked(rank) => parts.sort_by_key(|(part, _)| rank[part.parent.at()]),
-        }
-        let groups = parts.iter().map(|(p, _)| self.network.group(p.parent));
-        let groups = groups.chain([0]).collect::<Vec<_>>();
-        let parents = parts.iter().map(|(p, _)| p.parent).collect::<Vec<_>>();
-        self.out.chained |= state > 0;
-        for (index, (part, rows)) in parts.into_iter().enumerate() {
-            let exact = rows.iter().map(|r| self.sum(*r, state..state + 1, own));
-            let exact = exact.map(|c| switched(seen, input, c, Silent::Zero));
-            let exact = exact.collect::<Vec<_>>();
-            // Of the lowest state all that is at most it is exactly it: no chain at all.
-            let end = if state == 0 { 1 } else { state };
-            let below = rows.iter().map(|r| self.sum(*r, 0..end, own));
-            let below = below.map(|c| switched(seen, input, c, Silent::One));
-            let below = below.collect::<Vec<_>>();
-            let most = rows.iter().map(|r| self.sum(*r, 0..state + 1, own));
-            let most = most.collect::<Vec<_>>();
-            if state == 0 || exact.iter().all(|c| *c == zero()) {
-                // Below and at most are one: a factor on the parent whatever the chain's state.
-                let scope = vec![part.parent.0];
-                self.out.factors.push(Factor {
-                    scope,
-                    cells: below,
-                });
-                continue;
-            }
-            if let (Chains::Stars, Some(star)) = (self.chains, now) {
-                let scope = vec![part.parent.0, star];
-                let cells = vec![zero(); 2 * rows.len()];
-                self.out.factors.push(Factor { scope, cells });
-                continue;
-            }
-            let then = self.fresh(2, 0, groups[index], groups[index + 1]);
-            self.out.belongs[then as usize] = match parents.get(index + 1) {
-                Some(next) => Belongs::Before(*next),
-                None => Belongs::After(part.parent),
-            };
-            let mut cells = Vec::new();
-            for ((below, exact), most) in below.into_iter().zip(exact).zip(most) {
-                cells.extend([below, exact]);
-                if now.is_some() {
-                    cells.extend([zero(), most]);
-                }
-            }
-            let scope = std::iter::once(part.parent.0).chain(now).chain([then]);
-            let scope = scope.collect();
-            self.out.factors.push(Factor { scope, cells });
-            now = Some(then);
-        }
-        let mut scope = local.drivers.iter().map(|d| d.0).collect::<Vec<_>>();
-        scope.extend(now);
-        let mut cells = Vec::new();
-        for r in 0..local.init.len() / own {
-            let first = self.base[at] + u32::try_from(r * own).expect("index");
-            let exact = self.sum(first, state..state + 1, own);
-            cells.push(switched(seen, input, exact, Silent::One));
-            if now.is_some() {
-                cells.push(self.sum(first, 0..state + 1, own));
-            }
-        }
-        self.out.factors.push(Factor { scope, cells });
-    }
-
-    /// Sum of a stretch of a row that starts at figure `first`; the whole row is one.
-    fn sum(&mut self, first: u32, stretch: std::ops::Range<usize>, own: usize) -> Cell {
-        if stretch == (0..own) {
-            return Cell::One;
-        }
-        let mut cell = zero();
-        for z in stretch {
-            let figure = self.figure(first + u32::try_from(z).expect("index"));
-            add(&mut cell, figure);
-        }
-        cell
     }
 }
