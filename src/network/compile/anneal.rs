@@ -14,7 +14,7 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::order::{Outline, members};
+use super::order::Outline;
 
 /// Seed of the moves; any number does, it only has to stay the same.
 const SEED: u64 = 1983;
@@ -193,7 +193,8 @@ impl Sums {
             table = self.next[at];
         }
         let set = &mut self.sets[cells.clone()];
-        let logs = members(set).map(|u| self.logs[u]).sum::<f64>();
+        let mut logs = 0.0;
+        each(set, |v| logs += self.logs[v]);
         set[variable / 64] &= !(1 << (variable % 64));
         self.ties[cells][variable / 64] &= !(1 << (variable % 64));
         self.density[left] = (density + self.logs[variable]).min(0.0);
@@ -205,7 +206,8 @@ impl Sums {
     /// put with it.
     fn file(&mut self, table: usize, end: usize) -> u32 {
         let set = &self.sets[table * self.words..(table + 1) * self.words];
-        let step = members(set).map(|v| self.place[v]).min().unwrap_or(NONE);
+        let mut step = NONE;
+        each(set, |v| step = step.min(self.place[v]));
         if (step as usize) < end {
             let head = &mut self.first[step as usize];
             self.next[table] = *head;
@@ -263,6 +265,17 @@ impl Sums {
             }
         }
         best
+    }
+}
+
+/// Members of a set of bits in turn; an iterator costs more than what is done with them.
+fn each(set: &[u64], mut what: impl FnMut(usize)) {
+    for (w, word) in set.iter().enumerate() {
+        let mut word = *word;
+        while word != 0 {
+            what(w * 64 + word.trailing_zeros() as usize);
+            word &= word - 1;
+        }
     }
 }
 

@@ -23,9 +23,9 @@ const SEED: u64 = 1913;
 /// beside what a wide program costs.
 const WIDE: f64 = 250_000.0;
 /// Moves tried for each restart that was asked for, in orders that stay wide.
-const MOVES: f64 = 4000.0;
+const MOVES: f64 = 2000.0;
 /// Entries from which moves are tried, and as many again for every doubling.
-const WORTH_MOVES: f64 = 50_000.0;
+const WORTH_MOVES: f64 = 100_000.0;
 /// Spread of the noise on a step's fill, as a factor, in the restarts.
 const NOISE: f64 = 0.6;
 
