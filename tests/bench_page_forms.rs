@@ -288,6 +288,16 @@ fn cautions_are_folded_after_the_first_cylinder() {
         care < shown.find("How</summary>").unwrap(),
         "before the steps"
     );
+    // Whoever takes the job over on another phone has not read them: once they stayed folded there.
+    let taken_over = page
+        .visitor()
+        .get("/job/1/reading?check=plug_glow_time")
+        .body;
+    assert!(
+        taken_over.contains("<div class=\"care\"><h3>Take care</h3>"),
+        "{taken_over}"
+    );
+    assert!(!taken_over.contains("as before"), "{taken_over}");
     // Nothing is left out of it.
     for id in &check.hazards {
         let is = |h: &&hardstart::knowledge::Hazard| h.id.get_ref() == id.get_ref();

@@ -1,19 +1,15 @@
-//! Answers, each reckoned when it is first asked for and once for all jobs that say the same,
-//! in threads of their own: reckoning takes much memory for a moment, and more threads would
-//! only take more of it and make all wait longer.
+//! Answers: what is reckoned of a job, and where it is kept, once for all jobs that say the same.
 //!
-//! Must not make pages, and must not know the book.
+//! Must not make pages, must not know the book, and must not choose the thread it runs in.
 
 use std::collections::BTreeMap;
-use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::AtomicBool;
-use std::sync::mpsc::{Receiver, Sender, channel, sync_channel};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use crate::diagnosis::Ranking;
+use super::cell::Cell;
+use crate::diagnosis::{FaultPlace, Ranking, Why};
 use crate::evidence::Evidence;
 use crate::job::{Job, Parsed, to_json};
 use crate::knowledge::Knowledge;
@@ -22,8 +18,6 @@ use crate::planning::bench::{MoveKind, Next, NextMove, Plan};
 use crate::report::remarks::{self, Note, Used};
 use crate::{diagnosis, planning};
 
-/// Answers reckoned at once; own judgement, for two cores.
-const AT_ONCE: usize = 2;
 /// Moves kept of an answer: the first and those a page offers beside it.
 const MOVES: usize = 6;
 
@@ -41,14 +35,14 @@ pub struct Standing {
 /// The answers to a job, whatever its number.
 #[derive(Debug, Default)]
 pub struct Answers {
+    /// One number for each state of a job.
+    pub state: u64,
     /// How it stands.
-    pub standing: OnceLock<Result<Standing, String>>,
+    pub standing: Arc<Cell<Result<Standing, String>>>,
     /// What to do next.
-    pub next: OnceLock<Result<Next, String>>,
+    pub next: Arc<Cell<Result<Next, String>>>,
     /// The next few moves.
-    pub plan: OnceLock<Result<Plan, String>>,
-    /// Whether somebody has asked for the plan already.
-    pub plan_asked: AtomicBool,
+    pub plan: Arc<Cell<Result<Plan, String>>>,
 }
 
 fn gather(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Evidence, String> {
@@ -74,6 +68,17 @@ pub fn ranges(shelf: &Shelf, knowledge: &Knowledge, job: &Job) -> Result<Ranking
     let ranges = diagnosis::ranges::ranges(knowledge, job, &evidence);
     ranges.map_err(|e| e.to_string())?.put_into(&mut ranking);
     Ok(ranking)
+}
+
+/// What moved a cause, or why that cannot be said.
+pub fn why(
+    shelf: &Shelf,
+    knowledge: &Knowledge,
+    job: &Job,
+    cause: &FaultPlace,
+) -> Result<Why, String> {
+    let evidence = gather(shelf, knowledge, job)?;
+    diagnosis::why(&evidence, cause).map_err(|e| e.to_string())
 }
 
 /// The beginning of a hash, enough to tell figures apart.
@@ -162,62 +167,12 @@ impl Given {
                 kept.remove(&oldest);
             }
         }
-        let fresh = Arc::new(Answers::default());
+        let fresh = Arc::new(Answers {
+            state: *clock,
+            ..Answers::default()
+        });
         kept.insert(sense, (*clock, Arc::clone(&fresh)));
         fresh
-    }
-}
-
-type Task = Box<dyn FnOnce() + Send>;
-
-/// The threads that reckon.
-#[derive(Debug)]
-pub struct Desk(Sender<Task>);
-
-impl Desk {
-    /// Opens it; it closes when it is dropped.
-    ///
-    /// # Errors
-    /// When the system has no thread to give.
-    pub fn new() -> std::io::Result<Self> {
-        let (send, receive) = channel();
-        let receive = Arc::new(Mutex::new(receive));
-        for _ in 0..AT_ONCE {
-            let receive = Arc::clone(&receive);
-            let thread = std::thread::Builder::new().name("desk".to_owned());
-            thread.spawn(move || work(&receive))?;
-        }
-        Ok(Self(send))
-    }
-
-    /// Has something reckoned and does not wait; what it comes to is where the task puts it.
-    pub fn hand(&self, task: impl FnOnce() + Send + 'static) {
-        // Without anybody at the desk nothing comes of it, which whoever looks for it sees.
-        let _ = self.0.send(Box::new(task));
-    }
-
-    /// Has something reckoned and waits for it.
-    ///
-    /// # Panics
-    /// When the reckoning does: that ends the request, and nothing else.
-    pub fn reckon<T: Send + 'static>(&self, task: impl FnOnce() -> T + Send + 'static) -> T {
-        let (reply, answer) = sync_channel(1);
-        let task: Task = Box::new(move || drop(reply.send(task())));
-        let handed = self.0.send(task);
-        let answer = handed.ok().and_then(|()| answer.recv().ok());
-        answer.unwrap_or_else(|| panic!("the reckoning broke off"))
-    }
-}
-
-fn work(receive: &Mutex<Receiver<Task>>) {
-    loop {
-        let task = receive
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .recv();
-        let Ok(task) = task else { return };
-        // Who waits for it is told by its silence.
-        let _ = catch_unwind(AssertUnwindSafe(task));
     }
 }
 
@@ -246,15 +201,5 @@ mod tests {
         noted("A", "", 3);
         assert!(Arc::ptr_eq(&one, &noted("A", "", 1)), "still there");
         assert!(!Arc::ptr_eq(&two, &noted("A", "", 2)), "made room");
-    }
-
-    #[test]
-    fn a_reckoning_that_breaks_off_ends_for_who_asked_and_the_desk_goes_on() {
-        let desk = Desk::new().unwrap();
-        for _ in 0..2 * AT_ONCE {
-            let broken = || desk.reckon(|| -> u8 { panic!("a fault of the program") });
-            assert!(catch_unwind(AssertUnwindSafe(broken)).is_err());
-        }
-        assert_eq!(desk.reckon(|| 7), 7);
     }
 }

@@ -4,32 +4,32 @@
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
-use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant};
 
 use serde_json::{Map, Value};
 
-use super::answers::{self, Answers, Desk, Given, Standing};
+use super::answers::{self, Answers, Given, Standing};
+use super::cautions_card::Read;
+use super::cell::Patience;
+use super::desk::{Desk, State};
 use super::hosts::Hosts;
 use super::seats::Seats;
 use super::settings::{Limits, Settings};
 use super::shown::{self, Keeper};
-use crate::diagnosis::{self, Closing, Ranking};
+use crate::diagnosis::{self, Closing, FaultPlace, Ranking, Why};
 use crate::job::book::{Access, Book, BookError};
 use crate::job::{Job, Parsed};
 use crate::knowledge::Knowledge;
 use crate::network::Shelf;
 use crate::planning::bench::{Next, Plan};
 
+/// What is said of an answer that is not there after all; nobody should read it.
+const UNDER_WAY: &str = "It is still being reckoned.";
+
 /// Keys of forms remembered, so that a form sent twice writes once.
 const KEYS: usize = 4096;
 
-/// Between two looks whether a plan is there.
-const LOOK_AGAIN: Duration = Duration::from_millis(20);
-
-/// A job with its answers, each reckoned when it is first asked for.
+/// A job with its answers, each reckoned when it is first asked for, or before.
 #[derive(Debug)]
 pub struct Reckoned<'b> {
     /// The job.
@@ -50,23 +50,55 @@ impl Reckoned<'_> {
     /// # Errors
     /// When nothing explains what was seen, in words.
     pub fn standing(&self) -> Result<&Standing, String> {
-        let reckon = || {
-            let (shelf, knowledge, parsed) = (self.shelf(), self.figures(), self.parsed.clone());
-            let reckon = move || answers::standing(&shelf, &knowledge, &parsed);
-            self.bench.reckon(reckon)
-        };
-        let standing = self.answers.standing.get_or_init(reckon);
-        standing.as_ref().map_err(Clone::clone)
+        let standing = self.standing_within(Patience::ENDLESS);
+        standing.unwrap_or_else(|| Err(UNDER_WAY.to_owned()))
     }
 
-    /// Has all that a slip shows reckoned side by side.
-    pub fn prepare(&self) {
-        if self.answers.next.get().is_none() {
-            std::thread::scope(|scope| {
-                scope.spawn(|| self.next().is_ok());
-                let _ = self.standing();
-            });
+    fn standing_within(&self, patience: Patience) -> Option<Result<&Standing, String>> {
+        let (shelf, knowledge, parsed) = (self.shelf(), self.figures(), self.parsed.clone());
+        let reckon = move || answers::standing(&shelf, &knowledge, &parsed);
+        let (desk, cell) = (&self.bench.desk, &self.answers.standing);
+        let standing = desk.ask(&self.state(), cell, patience, reckon)?;
+        Some(standing.as_ref().map_err(Clone::clone))
+    }
+
+    fn next_within(&self, patience: Patience) -> Option<Result<&Next, String>> {
+        let (desk, cell) = (&self.bench.desk, &self.answers.next);
+        let next = desk.ask(&self.state(), cell, patience, self.reckon_next())?;
+        Some(next.as_ref().map_err(Clone::clone))
+    }
+
+    fn reckon_next(&self) -> impl FnOnce() -> Result<Next, String> + use<> {
+        let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
+        move || answers::next(&shelf, &knowledge, &job)
+    }
+
+    fn state(&self) -> State {
+        State {
+            job: self.job().job.clone(),
+            state: self.answers.state,
         }
+    }
+
+    /// Whether all that a slip shows is reckoned, waited for with patience. What is not there yet
+    /// is reckoned on.
+    pub fn is_ready(&self, patience: Patience) -> bool {
+        let (desk, answers) = (&self.bench.desk, &self.answers);
+        if answers.next.get().is_none() {
+            desk.want(&self.state(), &answers.next, self.reckon_next());
+        }
+        self.standing_within(patience).is_some() && self.next_within(patience).is_some()
+    }
+
+    /// Has all that a slip shows reckoned in the background: somebody wrote, and will look.
+    pub fn begin(&self) {
+        let (desk, answers, state) = (&self.bench.desk, &self.answers, self.state());
+        desk.is_written(&state);
+        let (shelf, knowledge, parsed) = (self.shelf(), self.figures(), self.parsed.clone());
+        desk.ahead(&state, &answers.standing, move || {
+            answers::standing(&shelf, &knowledge, &parsed)
+        });
+        desk.ahead(&state, &answers.next, self.reckon_next());
     }
 
     /// The causes with the ranges of their chances; reckoned each time, for it is seldom asked.
@@ -94,38 +126,28 @@ impl Reckoned<'_> {
     /// # Errors
     /// When they cannot be reckoned, in words.
     pub fn next(&self) -> Result<&Next, String> {
-        let reckon = || {
-            let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
-            self.bench
-                .reckon(move || answers::next(&shelf, &knowledge, &job))
-        };
-        let next = self.answers.next.get_or_init(reckon);
-        next.as_ref().map_err(Clone::clone)
+        let next = self.next_within(Patience::ENDLESS);
+        next.unwrap_or_else(|| Err(UNDER_WAY.to_owned()))
     }
 
     /// The next few moves as a tree, or why there is none; nothing yet when it takes longer than
     /// this. It is reckoned on, for whoever asks again.
-    pub fn plan_within(&self, patience: Duration) -> Option<Result<&Plan, String>> {
-        if !self.answers.plan_asked.swap(true, Ordering::SeqCst) {
-            let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
-            let answers = Arc::clone(&self.answers);
-            self.bench.desk.hand(move || {
-                let reckon = || answers::plan(&shelf, &knowledge, &job);
-                let plan = catch_unwind(AssertUnwindSafe(reckon));
-                let broken = |_| Err("The reckoning broke off: a fault of the program.".to_owned());
-                let _ = answers.plan.set(plan.unwrap_or_else(broken));
-            });
-        }
-        let begun = Instant::now();
-        loop {
-            if let Some(plan) = self.answers.plan.get() {
-                return Some(plan.as_ref().map_err(Clone::clone));
-            }
-            if begun.elapsed() >= patience {
-                return None;
-            }
-            std::thread::sleep(LOOK_AGAIN);
-        }
+    pub fn plan_within(&self, patience: Patience) -> Option<Result<&Plan, String>> {
+        let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
+        let reckon = move || answers::plan(&shelf, &knowledge, &job);
+        let (desk, cell) = (&self.bench.desk, &self.answers.plan);
+        let plan = desk.ask(&self.state(), cell, patience, reckon)?;
+        Some(plan.as_ref().map_err(Clone::clone))
+    }
+
+    /// What moved a cause; reckoned each time, for it is seldom asked.
+    ///
+    /// # Errors
+    /// As for [`Reckoned::standing`].
+    pub fn why(&self, cause: FaultPlace) -> Result<Why, String> {
+        let (shelf, knowledge, job) = (self.shelf(), self.figures(), self.job().clone());
+        self.bench
+            .reckon(move || answers::why(&shelf, &knowledge, &job, &cause))
     }
 
     /// Keeps in the book what a page says of the job, once for each state of it. The page does
@@ -153,8 +175,14 @@ impl Reckoned<'_> {
     }
 
     /// Where its programs are kept.
-    pub fn shelf(&self) -> Shelf {
+    fn shelf(&self) -> Shelf {
         self.bench.shelf.clone()
+    }
+
+    /// The bench it lies on.
+    #[must_use]
+    pub fn bench(&self) -> &Bench {
+        self.bench
     }
 
     fn figures(&self) -> Arc<Knowledge> {
@@ -174,6 +202,8 @@ pub struct Bench {
     /// Programs of jobs like each other, made once.
     shelf: Shelf,
     keeper: Keeper,
+    /// Cautions read.
+    read: Read,
     /// Entries of a job when something was last said of it.
     kept: Mutex<BTreeMap<String, usize>>,
     /// Held while something is written, so that a key is looked up and kept in one go.
@@ -196,6 +226,7 @@ impl Bench {
             desk: Desk::new()?,
             shelf: Shelf::new(settings.limits.program_bytes),
             keeper: Keeper::new(&settings.book)?,
+            read: Read::default(),
             kept: Mutex::default(),
             settings,
             keys: Mutex::default(),
@@ -215,6 +246,11 @@ impl Bench {
     /// Who sits at it.
     pub fn seats(&self) -> &Seats {
         &self.seats
+    }
+
+    /// Cautions read.
+    pub fn read(&self) -> &Read {
+        &self.read
     }
 
     /// What is borne.
@@ -252,6 +288,13 @@ impl Bench {
             answers,
             bench: self,
         })
+    }
+
+    /// Has what the slip of a job shows reckoned in the background, now that it was written in.
+    pub fn begin(&self, job: &str) {
+        if let Ok(reckoned) = self.reckoned(job) {
+            reckoned.begin();
+        }
     }
 
     /// Opens a job under the next free number, once for a key. Gives its number.

@@ -331,7 +331,10 @@ pub fn open(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         .map(|o| json!({ "opinion": { "text": o } }));
     let first: Vec<Value> = opinion.into_iter().collect();
     match bench.open_job(form.get("key"), &job, &first) {
-        Ok(number) => Ok(Reply::See(of_job(&number, ""))),
+        Ok(number) => Ok(Reply::Wrote {
+            place: of_job(&number, ""),
+            job: number,
+        }),
         Err(error) => match &error {
             crate::job::book::BookError::JobExists { .. }
             | crate::job::book::BookError::NoNumber { .. } => {
@@ -398,7 +401,10 @@ fn engine_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, Strin
 pub fn set(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let form = &ask.caller.form;
     match bench.describe(form.get("key"), &ask.job, &head(form)) {
-        Ok(()) => Ok(Reply::See(of_job(&ask.job, ""))),
+        Ok(()) => Ok(Reply::Wrote {
+            place: of_job(&ask.job, ""),
+            job: ask.job.clone(),
+        }),
         Err(error) => match in_words(&error) {
             Some(wrong) => Ok(Reply::Again(engine_form(bench, ask, form, &wrong))),
             None => Err(error.into()),

@@ -4,11 +4,12 @@
 
 use maud::{Markup, html};
 
-use super::bench::Reckoned;
+use super::bench::{Bench, Reckoned};
+use super::cautions_card::care_of;
 use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::of_job;
-use super::reading_page::{address, care_of, pad};
+use super::reading_page::{address, pad};
 use super::routes::Ask;
 use crate::diagnosis;
 use crate::job::{EntryBody, Job, JobState};
@@ -53,7 +54,7 @@ pub fn next(ask: &Ask, reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup
     let job = reckoned.job();
     let offered = match reckoned.next() {
         Err(why) => html! { p { (why) } },
-        Ok(next) => offered(ask, job, next, knowledge),
+        Ok(next) => offered(reckoned.bench(), ask, job, next),
     };
     html! {
         section.card #next {
@@ -111,7 +112,8 @@ pub fn in_degrees(text: &str) -> String {
     text.replace("degC", "°C").replace(" -", " −")
 }
 
-fn offered(ask: &Ask, job: &Job, next: &Next, knowledge: &Knowledge) -> Markup {
+fn offered(bench: &Bench, ask: &Ask, job: &Job, next: &Next) -> Markup {
+    let knowledge = bench.knowledge();
     let Some((first, others)) = next.moves.split_first() else {
         return html! {
             p { (moves::nothing_left(next.over)) }
@@ -132,7 +134,7 @@ fn offered(ask: &Ask, job: &Job, next: &Next, knowledge: &Knowledge) -> Markup {
             p { "These readings don't fit together: one of them is most likely wrong. Settle that \
                  first." }
         }
-        (first_move(ask, job, next, first, knowledge))
+        (first_move(bench, ask, job, next, first))
         (rest(job, next, others, knowledge))
     }
 }
@@ -176,13 +178,8 @@ fn put_off(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
     }
 }
 
-fn first_move(
-    ask: &Ask,
-    job: &Job,
-    next: &Next,
-    first: &NextMove,
-    knowledge: &Knowledge,
-) -> Markup {
+fn first_move(bench: &Bench, ask: &Ask, job: &Job, next: &Next, first: &NextMove) -> Markup {
+    let knowledge = bench.knowledge();
     let lead = match first.kind {
         MoveKind::Check => "",
         MoveKind::Repair => "Worth trying now: ",
@@ -207,7 +204,7 @@ fn first_move(
         @if let Some(why) = next_text::changes_little(first) { p { (why) } }
         @if let Some(mend) = next_text::mend_now(next) { (mend_now(job, mend, knowledge)) }
         @if first.kind != MoveKind::Ask { p.hint { (next_text::counted(job)) } }
-        (care_of(knowledge, job, first.hazards.iter().map(String::as_str)))
+        (care_of(bench, ask, first.hazards.iter().map(String::as_str)))
         @if let Some(check) = check { (how(check)) }
         @if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {
             p { "Heavy work: have " (checks) " checks of different kinds agree on it first." }
@@ -240,8 +237,8 @@ fn sentence(text: &str) -> String {
 fn how(check: &Check) -> Markup {
     html! {
         h3 { "How" }
-        ol { @for step in &check.how { li { (step) } } }
-        @if !check.spoilers.is_empty() { p { "Spoiled by: " (and(&check.spoilers)) } }
+        ol { @for step in &check.how { li { (in_degrees(step)) } } }
+        @if !check.spoilers.is_empty() { p { "Spoiled by: " (in_degrees(&and(&check.spoilers))) } }
     }
 }
 

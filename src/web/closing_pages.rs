@@ -5,12 +5,12 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::bench::Bench;
+use super::cautions_card::care;
 use super::entry::Problems;
 use super::fields::Fields;
 use super::forms::{OneForm, who};
 use super::frame::of_job;
 use super::inputs::{choice, number, pick_under, text, words};
-use super::reading_page::care;
 use super::routes::{Ask, Refusal, Reply};
 use crate::diagnosis::{Ranking, Standing};
 use crate::job::{Job, Mark};

@@ -100,7 +100,10 @@ pub fn hidden(ask: &Ask) -> Markup {
 pub fn who(typed: &Fields) -> Markup {
     html! {
         (super::inputs::text("by", "By", "a short code, if you like", typed))
-        (super::inputs::words("note", "Remark", "", typed))
+        details open[typed.some("note").is_some()] {
+            summary { "A remark" }
+            (super::inputs::words("note", "Remark", "", typed))
+        }
     }
 }
 
@@ -147,6 +150,9 @@ pub fn add(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
             None => return Err(error.into()),
         },
     };
+    if form.get("what") == "reading" {
+        bench.read().is_saved(ask, form.get("check"));
+    }
     let seen = form.get("seen").parse::<usize>().unwrap_or(0);
     let mut place = format!("{}?saved={first}&seen={seen}", of_job(&ask.job, ""));
     if form.get("then") == "next_cylinder" {
@@ -162,7 +168,8 @@ pub fn add(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
             );
         }
     }
-    Ok(Reply::See(place))
+    let job = ask.job.clone();
+    Ok(Reply::Wrote { job, place })
 }
 
 /// The page of the form, with what was typed and what is wrong.

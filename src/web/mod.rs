@@ -1,14 +1,18 @@
 //! The bench page: a job slip in the browser, for gloves and a phone. Never holds logic.
 //!
 //! Every page is complete without script. Reading order: `settings` and `serve` (the listening
-//! side), `hosts`, `seats` and `guard` (who may ask), `answers` (reckoned once, in threads of their own), `bench` (book and answers), `shown` (what was said, kept), `fields` (what a
+//! side), `hosts`, `seats` and `guard` (who may ask), `cell` and `desk` (who reckons, and in which order), `answers` (what is reckoned, once), `bench` (book and answers), `shown` (what was said, kept), `fields` (what a
 //! form brought), `routes`, `frame` (what every page has around it), then one file a page.
 
 mod answers;
 mod bench;
 mod book_pages;
 mod cards;
+mod cautions_card;
+mod cell;
 mod closing_pages;
+mod desk;
+mod entries_card;
 mod entry;
 mod fields;
 mod figures_page;

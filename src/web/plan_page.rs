@@ -4,19 +4,23 @@
 
 use std::time::Duration;
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::bench::Bench;
+use super::cautions_card::care_of;
+use super::cell::Patience;
 use super::forms::of_which;
 use super::frame::{bar_of_job, of_job, page};
-use super::reading_page::care_of;
 use super::routes::{Ask, Refusal, Reply};
 use crate::knowledge::Knowledge;
 use crate::planning::bench::{PlanBranch, PlanStep};
-use crate::report::{chance, moves, next_text, panels, plan_text};
+use crate::report::{chance, moves, next_text, panels, plan_svg, plan_text};
 
 /// A page waits so long for a plan; after that it says that it is being reckoned. Own judgement.
-const PATIENCE: Duration = Duration::from_millis(1500);
+const PATIENCE: Patience = Patience {
+    queued: Duration::from_millis(1500),
+    in_all: Duration::from_millis(1500),
+};
 
 /// That the plan takes its time; with script the page looks again by itself.
 fn reckoned_still(ask: &Ask) -> Markup {
@@ -50,7 +54,8 @@ pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                 p.hint { (next_text::counted(job)) }
                 @match &plan.first {
                     Some(first) => {
-                        (care_of(knowledge, job, plan_text::hazards(first).into_iter()))
+                        div.drawing aria-hidden="true" { (PreEscaped(plan_svg::plan(plan, job, knowledge))) }
+                        (care_of(bench, ask, plan_text::hazards(first).into_iter()))
                         (step(first, knowledge, true))
                     }
                     None => p { (moves::nothing_left(plan.over)) }

@@ -6,14 +6,15 @@ use maud::{Markup, html};
 
 use super::bench::Bench;
 use super::cards::in_degrees;
+use super::cautions_card::care_of;
 use super::fields::{Fields, coded};
-use super::forms::{form, now, of_which, who};
+use super::forms::{form, of_which, who};
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{choice, number, problems, text};
 use super::routes::{Ask, Refusal, Reply};
 use crate::evidence::timed::TIMED;
 use crate::job::{Absent, CylinderOne, EntryBody, Job, Repeat};
-use crate::knowledge::{Check, CheckKind, Knowledge, Per};
+use crate::knowledge::{Check, CheckKind, Per};
 use crate::report::{entry_words, moves, names};
 
 /// Cylinders offered when nobody said how many there are.
@@ -106,74 +107,14 @@ pub fn one(
         }
         (problems(wrong))
         section.card {
-            (care_of(knowledge, &job, check.hazards.iter().map(|h| h.get_ref().as_str())))
+            (care_of(bench, ask, check.hazards.iter().map(|h| h.get_ref().as_str())))
             @if !check.how.is_empty() {
-                details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (step) } } } }
+                details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (in_degrees(step)) } } } }
             }
             (pad(ask, &job, check, typed))
         }
     };
     Ok(page(&check.label, &bar_of_job(&ask.job), &content))
-}
-
-/// Cautions before a step. Those that stood before a reading of this job taken the same day are
-/// folded under their names, so that the new ones and the buttons are in sight; nothing is left out.
-#[must_use]
-pub fn care_of<'i>(knowledge: &Knowledge, job: &Job, ids: impl Iterator<Item = &'i str>) -> Markup {
-    let today: String = now().chars().take("2025-01-14".len()).collect();
-    let is_today = |at: &String| at.starts_with(&today);
-    let read = job
-        .entries
-        .iter()
-        .filter(|e| e.at.as_ref().is_some_and(is_today));
-    let read: Vec<&str> = read
-        .filter_map(|e| match &e.body {
-            EntryBody::Reading(r) => Some(r.check.as_str()),
-            _ => None,
-        })
-        .collect();
-    let done = knowledge
-        .checks
-        .iter()
-        .filter(|c| read.contains(&c.id.get_ref().as_str()));
-    let said: Vec<&str> = done
-        .flat_map(|c| c.hazards.iter().map(|h| h.get_ref().as_str()))
-        .collect();
-    let (again, new): (Vec<&str>, Vec<&str>) = ids.partition(|id| said.contains(id));
-    let names: Vec<String> = again.iter().map(|id| names::plain(id)).collect();
-    html! {
-        (care(knowledge, new.into_iter()))
-        @if !again.is_empty() {
-            details.care {
-                summary { "Take care, as before: " (names.join(", ")) }
-                ul { @for text in cautions(knowledge, again.into_iter()) { li { (text) } } }
-            }
-        }
-    }
-}
-
-/// Cautions, each once; they stand before the steps.
-#[must_use]
-pub fn care<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Markup {
-    let said = cautions(knowledge, ids);
-    html! {
-        @if !said.is_empty() {
-            div.care { h3 { "Take care" } ul { @for text in said { li { (text) } } } }
-        }
-    }
-}
-
-/// The texts of cautions; one without a text is said by its name.
-fn cautions<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Vec<String> {
-    let mut said: Vec<String> = Vec::new();
-    for id in ids {
-        let known = knowledge.hazards.iter().find(|h| h.id.get_ref() == id);
-        let text = in_degrees(known.map_or(id, |h| h.text.as_str()));
-        if !said.contains(&text) {
-            said.push(text);
-        }
-    }
-    said
 }
 
 /// Where a reading is typed: cylinder, result, why there is none, and what belongs to it.

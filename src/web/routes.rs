@@ -20,8 +20,8 @@ use super::frame::Whole;
 use super::guard::{self, Caller};
 use super::seats::Seats;
 use super::{
-    book_pages, closing_pages, figures_page, forms, plan_page, reading_page, slip_page, start_page,
-    why_page,
+    book_pages, closing_pages, entries_card, figures_page, forms, plan_page, reading_page,
+    slip_page, start_page, why_page,
 };
 use crate::job::book::BookError;
 
@@ -49,6 +49,13 @@ pub enum Reply {
     Again(Markup),
     /// Another address.
     See(String),
+    /// Another address, after something was written in a job.
+    Wrote {
+        /// Its number.
+        job: String,
+        /// The address.
+        place: String,
+    },
     /// A bare number.
     Count(usize),
 }
@@ -113,7 +120,7 @@ pub fn router(bench: Arc<Bench>) -> Router {
         .route("/job/{job}/figures", get(page(figures_page::figures)))
         .route("/job/{job}/plan", get(page(plan_page::plan)))
         .route("/job/{job}/sheet", get(page(closing_pages::sheet)))
-        .route("/job/{job}/change", get(page(slip_page::change)))
+        .route("/job/{job}/change", get(page(entries_card::change)))
         .route("/job/{job}/count", get(page(slip_page::count)))
         .route("/job/{job}/add", axum::routing::post(page(forms::add)))
         .route("/look/slip.css", look("text/css; charset=utf-8", style))
@@ -180,7 +187,13 @@ fn page(
                 key: Seats::fresh().unwrap_or_default(),
                 caller,
             };
-            let made = tokio::task::spawn_blocking(move || of(&bench, &ask)).await;
+            let at = Arc::clone(&bench);
+            let made = tokio::task::spawn_blocking(move || of(&at, &ask)).await;
+            if let Ok(Ok(Reply::Wrote { job, .. })) = &made {
+                // Whoever wrote looks at once: what the slip will show is begun meanwhile.
+                let job = job.clone();
+                tokio::task::spawn_blocking(move || bench.begin(&job));
+            }
             match made {
                 Ok(reply) => respond(reply),
                 Err(_) => {
@@ -197,7 +210,7 @@ fn respond(reply: Result<Reply, Refusal>) -> Response {
     match reply {
         Ok(Reply::Page(page)) => Whole(page).into_response(),
         Ok(Reply::Again(page)) => (StatusCode::UNPROCESSABLE_ENTITY, Whole(page)).into_response(),
-        Ok(Reply::See(place)) => {
+        Ok(Reply::See(place) | Reply::Wrote { place, .. }) => {
             (StatusCode::SEE_OTHER, [(header::LOCATION, place)]).into_response()
         }
         Ok(Reply::Count(count)) => count.to_string().into_response(),

@@ -3,20 +3,33 @@
 //!
 //! Must not reckon.
 
+use std::time::Duration;
+
 use maud::{Markup, html};
 
 use super::answers::Standing;
 use super::bench::{Bench, Reckoned};
-use super::fields::Fields;
+use super::cell::Patience;
+use super::entries_card::{entries, short_time};
+use super::fields::{Fields, coded};
 use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
 use super::{cards, stand_card, start_card, trials_card};
-use crate::job::{Arrived, EntryBody, Job, JobState, Verification, Withdrawn, verification};
+use crate::job::{Arrived, EntryBody, Job, JobState, Verification, verification};
 use crate::knowledge::Knowledge;
 use crate::report::comes_first::{First, comes_first};
 use crate::report::{closing_text, entry_words, next_text, panels};
+
+/// So long a page waits for a reckoning that is under way, and for one that others stand before;
+/// after that the slip is shown without it. Own judgement: a second is as long as a hand waits.
+const PATIENCE: Patience = Patience {
+    queued: Duration::from_millis(150),
+    in_all: Duration::from_secs(1),
+};
+/// How soon the script looks again for what is being reckoned, milliseconds. Own judgement.
+const LOOK_AGAIN: u32 = 500;
 
 /// The slip.
 ///
@@ -43,7 +56,9 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
     let reckoned = bench.reckoned(&ask.job)?;
     let job = reckoned.job();
     let state = crate::job::state(job, knowledge);
-    reckoned.prepare();
+    if !reckoned.is_ready(PATIENCE) {
+        return Ok(under_way(ask, job, knowledge, state, wrong));
+    }
     let standing = reckoned.standing();
     let all = ask.query.some("all").is_some();
     let next = cards::next(ask, &reckoned, knowledge);
@@ -77,6 +92,45 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
         &bar_of_job(&job.job),
         &content,
     ))
+}
+
+/// The slip while it is being reckoned: what was saved and all that needs no reckoning stands there,
+/// and a way on. With script it looks again by itself.
+fn under_way(
+    ask: &Ask,
+    job: &Job,
+    knowledge: &Knowledge,
+    state: JobState,
+    wrong: &[(String, String)],
+) -> Markup {
+    let saved_at = ask.query.some("saved").map_or(String::new(), |saved| {
+        format!(
+            "?saved={}&seen={}",
+            coded(saved),
+            coded(ask.query.get("seen"))
+        )
+    });
+    let content = html! {
+        (head(job, state, &Now {
+            not_right: None,
+            next: None,
+            left_off: left_off(ask, job, knowledge),
+        }))
+        (problems(wrong))
+        (saved(ask, job, knowledge, None))
+        section.card #next data-again=(LOOK_AGAIN) {
+            h2 { (panels::WHERE_WE_STAND) }
+            p role="status" {
+                "Being reckoned. All that was written is kept; where we stand and the next check are \
+                 here in a moment."
+            }
+            a.main href=(format!("{}{saved_at}", of_job(&job.job, ""))) { "Look again" }
+        }
+        (trials_card::trials(job))
+        (entries(ask, job, knowledge))
+        (done(job, state))
+    };
+    page(&format!("Job {}", job.job), &bar_of_job(&job.job), &content)
 }
 
 /// What the head of the slip says of this moment.
@@ -123,14 +177,6 @@ fn left_off(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Option<String> {
         when.unwrap_or_default(),
         by.unwrap_or_default()
     ))
-}
-
-/// Day and minute.
-fn short_time(at: &str) -> String {
-    at.chars()
-        .take("2025-01-14T07:40".len())
-        .collect::<String>()
-        .replace('T', " ")
 }
 
 fn head(job: &Job, state: JobState, now: &Now) -> Markup {
@@ -299,129 +345,6 @@ fn hunch(ask: &Ask, job: &Job) -> Markup {
     }
 }
 
-/// Entries seen without opening anything: the last ones. Own judgement.
-const RECENT: usize = 3;
-
-fn entries(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
-    let earlier = job.entries.len().saturating_sub(RECENT);
-    html! {
-        section.card {
-            h2 { (panels::READINGS) }
-            @if job.entries.is_empty() { p { "Nothing is written down yet." } }
-            @if earlier > 0 {
-                details {
-                    summary { "Earlier entries (" (earlier) ")" }
-                    ol.entries { @for at in 0..earlier { (entry(job, knowledge, at)) } }
-                }
-            }
-            ol.entries start=(earlier + 1) {
-                @for at in earlier..job.entries.len() { (entry(job, knowledge, at)) }
-            }
-            a.key href=(of_job(&job.job, "reading")) { "Add reading" }
-            details {
-                summary { "A remark" }
-                (form(ask, &job.job, "note", job.entries.len(), &html! {
-                    div.field {
-                        label for="remark" { "Remark" }
-                        textarea id="remark" name="note" rows="3" {}
-                    }
-                    button.second type="submit" { "Keep it" }
-                }))
-            }
-        }
-    }
-}
-
-fn entry(job: &Job, knowledge: &Knowledge, at: usize) -> Markup {
-    let entry = &job.entries[at];
-    html! {
-        li.off[!entry.is_used()] {
-            p {
-                (entry_words::in_full(knowledge, job, at))
-                @if !entry.is_used() { (taken_back(job, at)) }
-            }
-            @if let Some(note) = &entry.note { p.hint { (note) } }
-            p.hint {
-                @if let Some(when) = &entry.at { (short_time(when)) }
-                @if let Some(by) = &entry.by { ", " (by) }
-            }
-            @match entry.withdrawn {
-                None => (change_link(job, at, "Undo or set aside")),
-                // Undoing what took it back puts it back.
-                Some(Withdrawn::Undone { by } | Withdrawn::Aside { by }) => {
-                    (change_link(job, by, "Put back"))
-                }
-            }
-        }
-    }
-}
-
-/// How an entry was taken back, and why.
-fn taken_back(job: &Job, at: usize) -> String {
-    let how = match job.entries[at].is_recorded() {
-        true => "set aside",
-        false => "undone",
-    };
-    match job.why_not_used(at).filter(|why| !why.is_empty()) {
-        Some(why) => format!(" ({how}: {why})"),
-        None => format!(" ({how})"),
-    }
-}
-
-fn change_link(job: &Job, at: usize, says: &str) -> Markup {
-    html! {
-        a.small href=(format!("{}?entry={}", of_job(&job.job, "change"), at + 1)) {
-            (says) span.sr { " entry " (at + 1) }
-        }
-    }
-}
-
-/// One entry, to be undone or set aside; it stays in the book either way.
-///
-/// # Errors
-/// When there is no such job or entry.
-pub fn change(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
-    let knowledge = bench.knowledge();
-    let job = bench.book()?.job(&ask.job, knowledge)?.job;
-    let number = ask.query.get("entry").parse::<usize>().unwrap_or(0);
-    let Some(entry) = number.checked_sub(1).and_then(|at| job.entries.get(at)) else {
-        return Err(Refusal::Missing("There is no such entry.".to_owned()));
-    };
-    let none = Fields::default();
-    let one = |what: &str, content: &Markup| {
-        form(
-            ask,
-            &job.job,
-            what,
-            job.entries.len(),
-            &html! {
-                input type="hidden" name="entry" value=(number);
-                (content)
-            },
-        )
-    };
-    let content = html! {
-        h1 { "Entry " (number) }
-        section.card {
-            p { (entry_words::in_full(knowledge, &job, number - 1)) }
-            p { "Nothing is rubbed out: what was written stays in the book, and undoing can be \
-                 undone." }
-            (one("undo", &html! {
-                button.main type="submit" { "Undo" }
-            }))
-        }
-        @if matches!(entry.body, EntryBody::Reading(_) | EntryBody::Start(_)) {
-            section.card {
-                (one("aside", &html! {
-                    (text("why", "Why it is set aside", "a slipped clip, a cold contact, the stopwatch", &none))
-                    button.second type="submit" { "Set aside" }
-                }))
-            }
-        }
-    };
-    Ok(Reply::Page(page("Undo", &bar_of_job(&job.job), &content)))
-}
-
 fn done(job: &Job, state: JobState) -> Markup {
     html! {
         section.card {
@@ -434,6 +357,85 @@ fn done(job: &Job, state: JobState) -> Markup {
                 a.key href=(of_job(&job.job, "sheet")) { (panels::JOB_SHEET) }
                 a.key href="/" { "Jobs" }
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+    use std::sync::Arc;
+    use std::sync::mpsc::channel;
+
+    use super::*;
+    use crate::knowledge::{KnowledgeFiles, load};
+    use crate::web::guard::Caller;
+    use crate::web::settings::{Limits, Settings};
+
+    /// Under a storm of writes a slip waited for seconds behind the reckonings of other jobs, and
+    /// whoever had saved did not see that it was saved.
+    #[test]
+    fn a_slip_behind_other_reckonings_is_shown_without_them_and_then_whole() {
+        let place = tempfile::tempdir().unwrap();
+        let settings = Settings {
+            book: place.path().join("book"),
+            knowledge: Arc::new(load(&KnowledgeFiles::built_in()).unwrap()),
+            port: 0,
+            lan: None,
+            limits: Limits::default(),
+        };
+        let here = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 1);
+        let bench = Bench::new(settings, here).unwrap();
+        bench
+            .open_job("", &Job::new("1", "hard cold"), &[])
+            .unwrap();
+        let note = serde_json::json!({ "note": "seen by daylight" });
+        bench.add("", "1", &[note]).unwrap();
+        let ask = Ask {
+            job: "1".to_owned(),
+            query: Fields::default().with("saved", "1").with("seen", "0"),
+            caller: Caller {
+                seat: "a".to_owned(),
+                from: here.ip(),
+                form: Fields::default(),
+            },
+            token: String::new(),
+            key: String::new(),
+        };
+        std::thread::scope(|scope| {
+            let (begun, begins) = channel();
+            let mut holds = Vec::new();
+            for _ in 0..2 {
+                let (hold, held) = channel::<()>();
+                holds.push(hold);
+                let (begun, bench) = (begun.clone(), &bench);
+                scope.spawn(move || {
+                    bench.reckon(move || {
+                        begun.send(()).unwrap();
+                        let _ = held.recv();
+                    });
+                });
+            }
+            (0..2).for_each(|_| begins.recv().unwrap());
+            let shown = slip_with(&bench, &ask, &[]).unwrap().into_string();
+            for there in [
+                "Saved: ",
+                "Being reckoned",
+                "Look again",
+                "seen by daylight",
+            ] {
+                assert!(shown.contains(there), "{there}: {shown}");
+            }
+            drop(holds);
+        });
+        let begun = std::time::Instant::now();
+        loop {
+            let shown = slip_with(&bench, &ask, &[]).unwrap().into_string();
+            if !shown.contains("Being reckoned") {
+                assert!(shown.contains("Nothing wrong with the engine"), "{shown}");
+                return;
+            }
+            assert!(begun.elapsed() < Duration::from_secs(300), "never whole");
         }
     }
 }

@@ -5,6 +5,7 @@
 use maud::{Markup, html};
 
 use super::bench::Bench;
+use super::cautions_card::care;
 use super::entry::{SIGN, TOLD};
 use super::fields::Fields;
 use super::forms::{OneForm, who};
@@ -28,6 +29,10 @@ const TELLING: [&str; 7] = [
     "crank_sound",
     "lamp",
 ];
+
+/// What a customer can tell that tells most, seen without opening anything: how it began, cold or hot,
+/// and what a second preheat does. Own judgement.
+const TELLING_TOLD: [&str; 4] = ["since", "standing", "hot_restart", "extra_preheat"];
 
 /// Units of a temperature to tap.
 const DEGREES: [&str; 2] = ["°C", "°F"];
@@ -54,19 +59,17 @@ pub fn start(
         before: html! {
             p { "The first start is the best look there is, and there is one a day. Fill in what \
                  you saw; leave the rest." }
-            @for hazard in knowledge.hazards.iter().filter(|h| BEFORE.contains(&h.id.get_ref().as_str())) {
-                p.care { (hazard.text) }
-            }
+            (care(knowledge, BEFORE.into_iter()))
             div.watch data-cylinders=(cylinders) hidden {}
         },
         fields: html! {
             (how_cold(typed))
             (number("preheat", "Preheated for", &["s"], false, typed))
             (text("tries", "Tries", "", typed))
-            @for sign in of(knowledge, When::Start).filter(|s| is_telling(s)) { (one(sign, SIGN, typed)) }
+            @for sign in of(knowledge, When::Start).filter(|s| is_one_of(&TELLING, s)) { (one(sign, SIGN, typed)) }
             details open[more_was_seen(knowledge, typed)] {
                 summary { "More, if you saw or heard it: starts and dies, knock, smell, idle, relay" }
-                @for sign in of(knowledge, When::Start).filter(|s| !is_telling(s)) { (one(sign, SIGN, typed)) }
+                @for sign in of(knowledge, When::Start).filter(|s| !is_one_of(&TELLING, s)) { (one(sign, SIGN, typed)) }
             }
             (who(typed))
         },
@@ -124,15 +127,19 @@ pub fn cold(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
     Ok(form.page(ask, &job, wrong))
 }
 
-fn is_telling(sign: &Sign) -> bool {
-    TELLING.contains(&sign.id.get_ref().as_str())
+fn is_one_of(telling: &[&str], sign: &Sign) -> bool {
+    telling.contains(&sign.id.get_ref().as_str())
 }
 
 /// Whether something was typed into a field that is folded.
 fn more_was_seen(knowledge: &Knowledge, typed: &Fields) -> bool {
-    let folded = of(knowledge, When::Start).filter(|s| !is_telling(s));
-    let mut names = folded.map(|s| format!("{SIGN}{}", s.id.get_ref()));
-    names.any(|name| typed.some(&name).is_some())
+    let mut folded = of(knowledge, When::Start).filter(|s| !is_one_of(&TELLING, s));
+    folded.any(|s| typed.some(&format!("{SIGN}{}", s.id.get_ref())).is_some())
+}
+
+fn more_was_said(knowledge: &Knowledge, typed: &Fields) -> bool {
+    let mut folded = of(knowledge, When::Lasting).filter(|s| !is_one_of(&TELLING_TOLD, s));
+    folded.any(|s| typed.some(&format!("{TOLD}{}", s.id.get_ref())).is_some())
 }
 
 /// How cold the engine is and how long it stood.
@@ -156,7 +163,7 @@ pub fn told(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
             Fact::LaidUp => "stood unused for weeks",
             Fact::PlugsRenewed => "plugs renewed lately",
         };
-        let states = words_of(fact.states().iter().copied());
+        let states = words_of("nobody said", fact.states().iter().copied());
         (format!("{TOLD}{}", fact.id()), label, states)
     });
     let facts: Vec<_> = facts.collect();
@@ -167,8 +174,16 @@ pub fn told(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
             p { "What is told weighs less than what is seen. Ask what happened, not what it is." }
         },
         fields: html! {
+            @for sign in of(knowledge, When::Lasting).filter(|s| is_one_of(&TELLING_TOLD, s)) {
+                (one(sign, TOLD, typed))
+            }
             @for (name, label, states) in &facts { (choice(name, label, "", states, typed)) }
-            @for sign in of(knowledge, When::Lasting) { (one(sign, TOLD, typed)) }
+            details open[more_was_said(knowledge, typed)] {
+                summary { "More, if it was said: smoke and pull when warm, parking, block heater, priming, oil, coolant" }
+                @for sign in of(knowledge, When::Lasting).filter(|s| !is_one_of(&TELLING_TOLD, s)) {
+                    (one(sign, TOLD, typed))
+                }
+            }
             (who(typed))
         },
         save: "Save what was told",
@@ -180,15 +195,19 @@ fn of(knowledge: &Knowledge, when: When) -> impl Iterator<Item = &Sign> {
     knowledge.signs.iter().filter(move |s| s.when == when)
 }
 
-fn words_of<'s>(states: impl Iterator<Item = &'s str>) -> Vec<(String, String)> {
-    let blank = (String::new(), "not looked at".to_owned());
+fn words_of<'s>(blank: &str, states: impl Iterator<Item = &'s str>) -> Vec<(String, String)> {
+    let blank = (String::new(), blank.to_owned());
     let named = states.map(|s| (s.to_owned(), names::state(s)));
     std::iter::once(blank).chain(named).collect()
 }
 
 fn one(sign: &Sign, begin: &str, typed: &Fields) -> Markup {
     let name = format!("{begin}{}", sign.id.get_ref());
-    let states = words_of(sign.states.iter().map(String::as_str));
+    let blank = match begin {
+        TOLD => "nobody said",
+        _ => "not looked at",
+    };
+    let states = words_of(blank, sign.states.iter().map(String::as_str));
     html! {
         (choice(&name, &sign.label, &sign.look, &states, typed))
         @if sign.seconds.is_some() {

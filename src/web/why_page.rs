@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use super::bench::Bench;
 use super::frame::{bar_of_job, of_job, page};
 use super::routes::{Ask, Refusal, Reply};
-use crate::diagnosis::{self, FaultPlace, Moved};
+use crate::diagnosis::{FaultPlace, Moved};
 use crate::report::page::Symbols;
 use crate::report::{chance, names, panels, why_text};
 
@@ -35,9 +35,7 @@ pub fn why(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         fault: cause.fault.clone(),
         cylinder: cause.cylinder,
     };
-    let evidence = diagnosis::bearable(knowledge, job, &reckoned.shelf());
-    let evidence = evidence.map_err(|e| missing(e.to_string()))?;
-    let why = diagnosis::why(&evidence, &place).map_err(|e| missing(e.to_string()))?;
+    let why = reckoned.why(place.clone()).map_err(missing)?;
     let name = names::cause(&cause.label, cause.cylinder);
     let row = |moved: &Moved| {
         let text = names::source(knowledge, &moved.source, &moved.typed);

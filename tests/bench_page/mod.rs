@@ -12,6 +12,9 @@ use hardstart::job::book::{Access, Book};
 use hardstart::knowledge::{self, Knowledge, KnowledgeFiles};
 use hardstart::web::{self, Limits, Running, Settings};
 
+/// A busy machine makes a page of a long job slowly.
+const PATIENCE: Duration = Duration::from_secs(300);
+
 pub struct Page {
     pub running: Running,
     lan: Option<IpAddr>,
@@ -151,8 +154,17 @@ impl Visitor<'_> {
         self.page.send(&bytes)
     }
 
+    /// A page; one that is being reckoned is looked at again until it is whole.
     pub fn get(&self, path: &str) -> Answer {
-        self.page.get(path, &format!("Cookie: {}\r\n", self.cookie))
+        let begun = std::time::Instant::now();
+        loop {
+            let answer = self.page.get(path, &format!("Cookie: {}\r\n", self.cookie));
+            if !answer.body.contains("data-again") {
+                return answer;
+            }
+            assert!(begun.elapsed() < PATIENCE, "{path} is never whole");
+            std::thread::sleep(Duration::from_millis(100));
+        }
     }
 }
 

@@ -138,6 +138,26 @@ impl Browser {
 
     pub fn go(&self, url: &str) {
         self.ask("url", &json!({ "url": url }));
+        self.whole();
+    }
+
+    /// Looks again, as a person would, until nothing of the page is being reckoned.
+    fn whole(&self) {
+        const LOOK: &str = "return document.readyState === 'complete' \
+                            && !document.querySelector('[data-again]')";
+        let begun = Instant::now();
+        let look = json!({ "script": LOOK, "args": [] });
+        let path = format!("/session/{}/execute/sync", self.session);
+        // While the script of the page looks again by itself there may be no page to ask.
+        while self.try_call("POST", &path, &look) != true {
+            assert!(begun.elapsed() < PATIENCE, "the page is never whole");
+            std::thread::sleep(Duration::from_millis(200));
+            let reckoned =
+                json!({ "script": "return !!document.querySelector('[data-again]')", "args": [] });
+            if self.try_call("POST", &path, &reckoned) == true {
+                self.ask("refresh", &json!({}));
+            }
+        }
     }
 
     pub fn find(&self, css: &str) -> String {
@@ -172,6 +192,7 @@ impl Browser {
             assert!(begun.elapsed() < PATIENCE, "{css} leads nowhere");
             std::thread::sleep(Duration::from_millis(20));
         }
+        self.whole();
     }
 
     pub fn fill(&self, css: &str, text: &str) {
