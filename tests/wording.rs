@@ -201,10 +201,12 @@ fn check(id: &str, cylinder: Option<u8>, saves: f64, changes_next: f64) -> NextM
         access: vec!["plug_leads".to_owned()],
         cold: "keeps",
         expected_total: 83.0,
+        night: None,
         saves,
         changes_next,
         risk: 0.0,
         outcomes: Vec::new(),
+        split: None,
         hazards: Vec::new(),
         tied: false,
     }

@@ -90,6 +90,19 @@ pub fn minutes(minutes: f64) -> String {
     }
 }
 
+/// Expected minutes to a proven repair, a night that is sure to pass among them said as one:
+/// `about 43 minutes to a proven repair`, `about one night and 23 minutes to a proven repair`.
+#[must_use]
+pub fn to_proof(total: f64, night: Option<f64>) -> String {
+    match night {
+        Some(night) if total >= night => {
+            let rest = minutes(total - night);
+            format!("about one night and {rest} to a proven repair")
+        }
+        _ => format!("about {} to a proven repair", minutes(total)),
+    }
+}
+
 /// What is said where there is no move: the job is over, or nothing can be done here.
 #[must_use]
 pub fn nothing_left(over: Option<JobState>) -> &'static str {

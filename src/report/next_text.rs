@@ -8,9 +8,9 @@ use super::page::{self, Layout, Page};
 use super::{cautions, chance, comes_first, moves, names};
 use crate::job::Job;
 use crate::knowledge::{Check, Knowledge, Per, Repair};
-use crate::planning::bench::{Hidden, MoveKind, Next, NextMove, Prices};
+use crate::planning::bench::{Hidden, MoveKind, Next, NextMove, Prices, Raised};
 
-/// A chance to change what comes next below which the reason for the check is said; own judgement.
+/// A chance to change which repair is begun with, below which the reason for the check is said; own judgement.
 const LITTLE: f64 = 0.1;
 /// Other moves in one line each. Own judgement.
 const OTHERS: usize = 2;
@@ -80,11 +80,14 @@ fn card(page: &mut Page, next: &Next, first: &NextMove, job: &Job, knowledge: &K
         page.hang("  ", night);
     }
     page.hang("  ", &format!("{}.", worth(first)));
+    if let Some(apart) = tells_apart(first) {
+        page.hang("  ", &apart);
+    }
     if let Some(why) = changes_little(first) {
         page.hang("  ", why);
     }
     if first.kind != MoveKind::Ask {
-        page.hang("  ", &counted(job));
+        page.hang("  ", &counted(job, first.night.is_some()));
     }
     page.gap();
     cautions::say(page, knowledge, first.hazards.iter().map(String::as_str));
@@ -167,7 +170,7 @@ pub fn takes(one: &NextMove, knowledge: &Knowledge) -> String {
 /// What it is worth, in words and minutes; never in anything else.
 #[must_use]
 pub fn worth(one: &NextMove) -> String {
-    let total = format!("about {:.0} minutes to a proven repair", one.expected_total);
+    let total = moves::to_proof(one.expected_total, one.night);
     match one.kind {
         MoveKind::Check => {}
         MoveKind::Ask => return "it decides which checks make sense".to_owned(),
@@ -179,7 +182,9 @@ pub fn worth(one: &NextMove) -> String {
     } else {
         "saves none on average".to_owned()
     };
-    format!("{total}, {saved}; chance this changes what you'd do next: {changes} of 100")
+    format!(
+        "{total}, {saved}; chance this changes which repair you would begin with: {changes} of 100"
+    )
 }
 
 /// The night that stands before a check that needs the cold, or before the proof of a repair;
@@ -194,12 +199,18 @@ pub fn waits(next: &Next, one: &NextMove) -> Option<&'static str> {
     }
 }
 
-/// What a night and handing over count as in the minutes to a proven repair.
+/// What a night and handing over count as in the minutes to a proven repair; `besides` one that is
+/// said apart.
 #[must_use]
-pub fn counted(job: &Job) -> String {
+pub fn counted(job: &Job, besides: bool) -> String {
     let prices = Prices::of(&job.bench);
+    let night = if besides {
+        "a further night"
+    } else {
+        "a night's wait"
+    };
     format!(
-        "In these minutes a night's wait counts as {:.0}, handing the job over as {:.0}.",
+        "In these minutes {night} counts as {:.0}, handing the job over as {:.0}.",
         prices.night, prices.hand_over
     )
 }
@@ -208,9 +219,29 @@ pub fn counted(job: &Job) -> String {
 #[must_use]
 pub fn changes_little(one: &NextMove) -> Option<&'static str> {
     (one.kind == MoveKind::Check && one.changes_next < LITTLE).then_some(
-        "It seldom changes what comes next; it is offered because it is cheap beside what it may \
+        "It seldom changes which repair you would begin with; it is offered because it is cheap beside what it may \
          save.",
     )
+}
+
+/// What the check tells apart: the cause its main finding speaks for, and the one that everything
+/// else speaks for.
+#[must_use]
+pub fn tells_apart(one: &NextMove) -> Option<String> {
+    let split = one.split.as_ref()?;
+    let raised = |r: &Raised| {
+        let (then, now) = (chance::of_100(r.then), chance::count(r.now));
+        format!("{} {then} (now {now})", names::lower(&r.label))
+    };
+    let found = split.state.as_ref().map_or_else(
+        || "one is odd".to_owned(),
+        |state| format!("it is \"{}\"", names::plain(state)),
+    );
+    let towards = raised(&split.towards);
+    Some(match &split.otherwise {
+        Some(other) => format!("If {found}: {towards}. If not: {}.", raised(other)),
+        None => format!("If {found}: {towards}."),
+    })
 }
 
 /// The repair that may be done at once where a check comes first: the other choice, with its

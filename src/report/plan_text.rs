@@ -27,7 +27,7 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge, layout: Layout) -> St
     page.say(
         "Plan: the next three moves, if things are as they look now. After each finding ask again.",
     );
-    page.say(&next_text::counted(job));
+    page.say(&next_text::counted(job, first.night.is_some()));
     page.gap();
     cautions::say(&mut page, knowledge, hazards(first));
     step(&mut page, first, knowledge, 0);
@@ -70,10 +70,7 @@ pub fn takes(step: &PlanStep) -> String {
             .to_owned(),
         );
     }
-    list.push(format!(
-        "about {:.0} minutes to a proven repair",
-        step.expected_total
-    ));
+    list.push(moves::to_proof(step.expected_total, step.night));
     list.join("; ")
 }
 

@@ -66,8 +66,8 @@ fn first(next: &Next, knowledge: &Knowledge) -> String {
     match one.kind {
         MoveKind::Ask => name,
         _ => format!(
-            "{name} (about {:.0} minutes to a proven repair)",
-            one.expected_total
+            "{name} ({})",
+            moves::to_proof(one.expected_total, one.night)
         ),
     }
 }

@@ -51,7 +51,7 @@ pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
             section.card {
                 p { "The next three moves, if things are as they look now. Ask again after each \
                      finding; open a line to see what would come then." }
-                p.hint { (next_text::counted(job)) }
+                @if let Some(first) = &plan.first { p.hint { (next_text::counted(job, first.night.is_some())) } }
                 @match &plan.first {
                     Some(first) => {
                         div.drawing aria-hidden="true" { (PreEscaped(plan_svg::plan(plan, job, knowledge))) }

@@ -2,6 +2,7 @@
 //!
 //! Must not hold words for people beyond identifiers.
 
+use super::split::Split;
 use crate::job::{JobState, Repeat};
 
 /// Kind of a move.
@@ -47,14 +48,19 @@ pub struct NextMove {
     pub cold: &'static str,
     /// Expected minutes to a repair proven by a cold start when this comes first.
     pub expected_total: f64,
+    /// What of these minutes is the price of a night that is sure to pass before the proof; `None`
+    /// where the engine is cold, or nothing is mended.
+    pub night: Option<f64>,
     /// Minutes saved against acting without any check.
     pub saves: f64,
-    /// Chance that it changes what is done next, a fraction.
+    /// Chance that it changes which repair acting would begin with, a fraction.
     pub changes_next: f64,
     /// Expected minutes of what it may break.
     pub risk: f64,
     /// What may be found.
     pub outcomes: Vec<Found>,
+    /// What it tells apart, for the check that comes first.
+    pub split: Option<Split>,
     /// Cautions, by identifier, said before it.
     pub hazards: Vec<String>,
     /// Level with the best move.

@@ -22,9 +22,11 @@ mod prices;
 mod repairs;
 mod repeats;
 mod setup;
+mod split;
 
 pub use answer::{ColdState, Found, Hidden, MoveKind, Next, NextMove};
 pub use next::next;
 pub use plan::{Plan, PlanBranch, PlanStep, plan};
 pub use prices::Prices;
 pub use setup::{NextError, problem};
+pub use split::{Raised, Split};

@@ -8,6 +8,7 @@ use super::checks::{Offered, cold_name, needs_cold, predicted};
 use super::cold::is_cold;
 use super::repairs::Mending;
 use super::setup::{NextError, Setup, preheats, with_setup};
+use super::split::split;
 use crate::evidence::Evidence;
 use crate::job::{Job, JobState, state};
 use crate::knowledge::Knowledge;
@@ -103,6 +104,7 @@ fn advise(setup: &Setup<'_>, ask: bool) -> Result<Next, NextError> {
     for m in &advice.moves {
         let mut made = describe(setup, m.action);
         made.expected_total = setup.total(m.expected_total);
+        made.night = setup.night(m.action, setup.cold);
         made.saves = m.saves;
         made.changes_next = m.changes_next;
         made.risk = m.risk;
@@ -117,6 +119,11 @@ fn advise(setup: &Setup<'_>, ask: bool) -> Result<Next, NextError> {
             }
         }
         moves.push(made);
+    }
+    if let (Some(Action::Check(i)), Some(made)) =
+        (advice.moves.first().map(|m| m.action), moves.first_mut())
+    {
+        made.split = split(setup.bench.hypotheses, &setup.offered[i]);
     }
     let settle = moves.iter().position(|m| m.repeat.is_some());
     let settle = settle.filter(|_| setup.clash);
@@ -184,10 +191,12 @@ fn plain(kind: MoveKind, id: &str) -> NextMove {
         access: Vec::new(),
         cold: "keeps",
         expected_total: 0.0,
+        night: None,
         saves: 0.0,
         changes_next: 0.0,
         risk: 0.0,
         outcomes: Vec::new(),
+        split: None,
         hazards: Vec::new(),
         tied: false,
     }

@@ -31,6 +31,9 @@ pub struct PlanStep {
     pub minutes: f64,
     /// Expected minutes from here to a repair proven by a cold start.
     pub expected_total: f64,
+    /// What of these minutes is the price of a night that is sure to pass before the proof; `None`
+    /// where the engine is cold, or nothing is mended.
+    pub night: Option<f64>,
     /// Whether it has to wait a night for a cold engine.
     pub waits_for_cold: bool,
     /// Whether the engine is cold before it and warm after it.
@@ -108,6 +111,7 @@ fn step(setup: &Setup<'_>, node: &PlanNode, cold: bool) -> PlanStep {
         kind: made.kind,
         minutes: made.minutes,
         expected_total: setup.total(node.expected_total),
+        night: setup.night(node.action, cold),
         waits_for_cold: needs && !cold,
         uses_up_cold: warms,
         branches: node

@@ -82,6 +82,12 @@ impl Setup<'_> {
         }
     }
 
+    /// The price of the night that is sure to pass from a move to the proof of a repair: only a cold
+    /// start proves it, and a warm engine takes a night to be cold.
+    pub(super) fn night(&self, action: Action, cold: bool) -> Option<f64> {
+        (!cold && action != Action::HandOver).then_some(self.bench.prices.night)
+    }
+
     /// Minutes of a job, from those of the problem.
     pub(super) fn total(&self, minutes: f64) -> f64 {
         (minutes - self.bench.prices.missed).max(0.0)
