@@ -114,3 +114,39 @@ entry = [{ reading = { check = "lamp_at_strip", value = "bright" } }]"#;
         text.lines().count()
     );
 }
+
+/// "Better, not right" stood on the sheet alone, and the customer read it as mended.
+#[test]
+fn better_and_not_right_says_what_remains_and_right_does_not() {
+    let of = |result: &str| {
+        let written = format!(
+            r#"schema = "hardstart/job/1"
+job = "x"
+complaint = "white smoke"
+[engine]
+cylinders = 4
+chamber = "swirl"
+preheat = "plugs"
+[[entry]]
+[entry.start]
+engine_temperature = "-6 degC"
+soak = "12 h"
+smoke_cranking = "white"
+[[entry]]
+[entry.work]
+repair = "replace_plug"
+cylinder = 3
+[[entry]]
+[entry.start]
+engine_temperature = "-7 degC"
+soak = "14 h"
+result = "{result}""#
+        );
+        let job = read_toml(&written, "x", knowledge()).unwrap().job;
+        text(&sheet(&job))
+    };
+    let better = of("better");
+    assert!(better.contains("What remains"), "{better}");
+    assert!(better.contains("Better, not right: about "), "{better}");
+    assert!(!of("right").contains("What remains"));
+}

@@ -6,7 +6,7 @@
 use super::page::clean;
 use super::rows::rows;
 use super::{chance, closing_text, entry_words, names, panels};
-use crate::diagnosis::Ranking;
+use crate::diagnosis::{Against, Ranking, closing};
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
 use crate::job::{
@@ -127,7 +127,7 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
     parts.push(part(panels::FOUND_AND_DONE, work(job, knowledge)));
     parts.push(part(
         panels::COLD_START_PROOF,
-        Content::Fields(cold(job, knowledge)),
+        Content::Fields(cold(job, knowledge, ranking)),
     ));
     let figures: String = knowledge.sha256.chars().take(12).collect();
     Sheet {
@@ -186,6 +186,8 @@ pub fn blank(job: &Job) -> Sheet {
 pub(super) const READING: [&str; 4] = ["Check", "Cyl.", "Value", "By, tool"];
 const WORK: [&str; 4] = ["What", "Minutes", "Parts cost", "Proof"];
 const WATCH: [&str; 4] = ["Engine at", "Stood", "Seen", "Told"];
+/// Heading of what remains after a cold start that was not right; it stands on no blank sheet.
+const REMAINS: &str = "What remains";
 const PROOF: [&str; 4] = ["Counts", "First cold start", "Second, another day", "By"];
 
 fn slip(job: &Job, date: &str, state: String) -> Vec<(&'static str, String)> {
@@ -332,7 +334,7 @@ fn work(job: &Job, knowledge: &Knowledge) -> Content {
     }
 }
 
-fn cold(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> {
+fn cold(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Vec<(&'static str, String)> {
     let v = verification(job, knowledge);
     let counts = match v.complaint_temperature {
         Some(t) => format!(
@@ -356,7 +358,16 @@ fn cold(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> {
         .collect();
     let at = |i: usize| says.get(i).cloned().unwrap_or_default();
     let values = [counts, at(0), at(1), String::new()];
-    PROOF.into_iter().zip(values).collect()
+    let mut fields: Vec<(&'static str, String)> = PROOF.into_iter().zip(values).collect();
+    // What an improvement is worth is said where the improvement stands.
+    let against = closing(job, knowledge, ranking).against;
+    let not_right = against
+        .iter()
+        .find(|a| matches!(a, Against::NotRight { .. }));
+    if let Some(not_right) = not_right {
+        fields.insert(2, (REMAINS, closing_text::one(not_right)));
+    }
+    fields
 }
 
 /// A chance as it stands on the sheet: word and number together, and the standing rate.

@@ -43,9 +43,14 @@ pub fn reading(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     }
     let content = html! {
         h1 { "Add reading" }
+        (of_which(&job))
+        nav.states aria-label="By system" {
+            @for system in &systems { a href=(format!("#{}", coded(system))) { (names::plain(system)) } }
+            a href="#seen" { "seen or told" }
+        }
         @for system in systems {
             section.card {
-                h2 { (names::plain(system)) }
+                h2 id=(system) { (names::plain(system)) }
                 ul.plain {
                     @for check in fits.iter().filter(|c| c.system == system) {
                         li { a.row href=(address(&ask.job, check.id.get_ref(), None)) { (check.label) } }
@@ -53,7 +58,7 @@ pub fn reading(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                 }
             }
         }
-        section.card {
+        section.card #seen {
             ul.plain {
                 li { a.row href=(of_job(&ask.job, "start")) { "Something seen at a start" } }
                 li { a.row href=(of_job(&ask.job, "told")) { "Something told by the customer" } }

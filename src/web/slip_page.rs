@@ -288,7 +288,8 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned<'
                 @if verification.is_proven() && !verification.is_proven_twice() {
                     p { "Right once. Common practice asks for a second cold start on another day." }
                 }
-                a.main href=(of_job(&job.job, "cold")) {
+                // While checks go on, writing down the next cold start is not what comes next.
+                a.main[state != JobState::Open].key[state == JobState::Open] href=(of_job(&job.job, "cold")) {
                     @if verification.is_proven() { "Write down a second cold start" }
                     @else { "Write down the cold start" }
                 }
