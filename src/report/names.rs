@@ -49,10 +49,23 @@ pub fn standing_id(standing: Standing) -> &'static str {
     }
 }
 
-/// `fuel supply` for `fuel_supply`.
+/// `fuel supply` for `fuel_supply`; spans are said as such, `8 to 10` for `8_10` and `10 or more` for
+/// `10_plus`.
 #[must_use]
 pub fn plain(id: &str) -> String {
-    id.replace('_', " ")
+    let is_number = |word: &str| !word.is_empty() && word.bytes().all(|b| b.is_ascii_digit());
+    let mut said = String::with_capacity(id.len());
+    let mut before = None;
+    for word in id.split('_') {
+        match before {
+            None => said.push_str(word),
+            Some(last) if is_number(last) && is_number(word) => said += &format!(" to {word}"),
+            Some(last) if is_number(last) && word == "plus" => said += " or more",
+            Some(_) => said += &format!(" {word}"),
+        }
+        before = Some(word);
+    }
+    said
 }
 
 /// A state of a sign: spans of seconds are written as such, the rest are words.
@@ -210,6 +223,22 @@ mod tests {
     fn an_entry_that_is_not_there_has_a_place_but_says_nothing() {
         let job = Job::new("A", "");
         assert_eq!(place(&job, 2), "entry 3");
+    }
+
+    /// Buttons and plans said "10 plus" and "8 10" where a check was about volts.
+    #[test]
+    fn spans_of_findings_read_as_such() {
+        for (id, text) in [
+            ("10_plus", "10 or more"),
+            ("8_10", "8 to 10"),
+            ("under_8", "under 8"),
+            ("strokes_5_20", "strokes 5 to 20"),
+            ("fuel_supply", "fuel supply"),
+            ("_", " "),
+            ("", ""),
+        ] {
+            assert_eq!(plain(id), text);
+        }
     }
 
     #[test]

@@ -5,11 +5,10 @@
 //! ```text
 //! open --silent--> open      open --says the seen state--> spoken      spoken --> spoken
 //! ```
-//!
 //! Links that never say the seen state keep the chain's variable: nothing widens. All terms are
 //! positive: nothing cancels.
-//! Where a switched slot says nothing the chain stays open at no cost: silent and below are one,
-//! the word is nought, and the end counts one.
+//! Where a switched slot says nothing the chain stays open at no cost: silent is one, the word
+//! is nought, and the end counts one.
 //! Must not handle variables that are queried or have children, nor maxima (`seen_maximum`).
 
 use super::lower::{Cell, Factor, Lowering, Silent, Term, add, switched, zero};
