@@ -3,6 +3,9 @@
 mod bench_page;
 
 use bench_page::{Answer, Page, Visitor};
+use hardstart::job::Job;
+use hardstart::job::book::{Access, Book};
+use hardstart::scoring::came_true::LEAST_JOBS;
 use hardstart::web::Limits;
 
 const SWIRL: [(&str, &str); 5] = [
@@ -357,4 +360,42 @@ fn a_plan_that_takes_long_says_so_and_comes() {
         assert!(shown.contains("Look again"), "{shown}");
     }
     panic!("no plan comes");
+}
+
+/// Expected: counted by hand; the answers are kept as a page keeps them.
+#[test]
+fn how_often_it_came_true_here_is_said_from_enough_proven_jobs() {
+    let page = with_job(&[]);
+    let visitor = page.visitor();
+    let figures = || visitor.get("/job/1/figures").body;
+    assert!(figures().contains("cannot be said"));
+    let cold = |result: &str| {
+        serde_json::json!({ "start": { "engine_temperature": "-6 degC", "soak": "12 h",
+                                       "result": result } })
+    };
+    let mut book = Book::open(&page.book, Access::Write).unwrap();
+    for n in 0..LEAST_JOBS {
+        if n == LEAST_JOBS - 1 {
+            let says = "Too few jobs to say how often it came true here: 19 jobs done and proven";
+            assert!(figures().contains(says), "{}", figures());
+        }
+        let job = format!("J{n}");
+        book.open_job(&Job::new(&job, "hard"), &page.knowledge)
+            .unwrap();
+        book.add(&job, &[cold("same")], &page.knowledge).unwrap();
+        visitor.get(&format!("/job/{job}"));
+        // What was shown is written beside the page.
+        while book.said(&job).unwrap().is_empty() {
+            std::thread::sleep(std::time::Duration::from_millis(5));
+        }
+        let work = serde_json::json!({ "work": { "repair": "charge_battery" } });
+        book.add(&job, &[work, cold("right")], &page.knowledge)
+            .unwrap();
+    }
+    let shown = figures();
+    assert!(
+        shown.contains("This is from 20 jobs of this book"),
+        "{shown}"
+    );
+    assert!(shown.contains("were found here: "), "{shown}");
 }

@@ -51,6 +51,8 @@ pub enum JobCommand {
     Set(Set),
     /// Bring job files into the book
     Take(Take),
+    /// How often what was said before a repair came true in this book
+    Score(Own),
     /// Copy the whole book
     Backup(Backup),
 }
@@ -154,6 +156,14 @@ pub struct Take {
     /// Job files (TOML or JSON), or one JSON job a line where the name ends in .ndjson
     #[arg(value_name = "FILE", required = true)]
     pub files: Vec<String>,
+    /// The job book
+    #[command(flatten)]
+    pub book: BookFile,
+}
+
+/// `job score`.
+#[derive(Debug, Clone, Args)]
+pub struct Own {
     /// The job book
     #[command(flatten)]
     pub book: BookFile,

@@ -7,7 +7,7 @@ use std::io::Write as _;
 use serde_json::{Map, Value, json};
 
 use super::args::Common;
-use super::book_args::{As, Backup, Close, JobCommand, List, New, Set, Show, Take};
+use super::book_args::{As, Backup, Close, JobCommand, List, New, Own, Set, Show, Take};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::{book, entries, input, keys, out, programs};
@@ -16,7 +16,8 @@ use crate::job::book::Access;
 use crate::job::{self, Job, JobState, Mark, SCHEMA};
 use crate::knowledge::Knowledge;
 use crate::report::trouble::{self, Trouble};
-use crate::report::{closing_text, slips_text};
+use crate::report::{came_true_text, closing_text, slips_text};
+use crate::scoring::came_true::{self, CameTrue};
 
 /// What the list of an empty book says.
 const NO_JOBS: &str = "No jobs yet. Open one: hardstart job new \"what is wrong\"\n";
@@ -34,6 +35,7 @@ pub fn run(what: &JobCommand, common: &Common) -> Result<(), Failure> {
         JobCommand::Close(args) => close(args, &knowledge, common),
         JobCommand::Set(args) => set(args, &knowledge),
         JobCommand::Take(args) => take(args, &knowledge, common),
+        JobCommand::Score(args) => score(args, &knowledge, common),
         JobCommand::Backup(args) => backup(args),
     }
 }
@@ -223,6 +225,22 @@ fn take(args: &Take, knowledge: &Knowledge, common: &Common) -> Result<(), Failu
         Exit::NoUsableInput
     };
     Err(Failure::Said { exit, troubles })
+}
+
+/// Reckons nothing again: what was said then is kept.
+fn score(args: &Own, knowledge: &Knowledge, common: &Common) -> Result<(), Failure> {
+    let mut judged = Vec::new();
+    if book::place(&args.book)?.exists() {
+        let book = book::open(&args.book, Access::Read)?;
+        for (job, _) in book.proven(came_true::KIND, came_true::MOST_JOBS, knowledge)? {
+            judged.extend(came_true::of_job(&book, &job, knowledge)?);
+        }
+    }
+    let came = CameTrue::of(&judged);
+    if common.json {
+        return out::document(&came_true_text::json(&came));
+    }
+    out::text(&came_true_text::text(&came, out::layout()))
 }
 
 fn backup(args: &Backup) -> Result<(), Failure> {

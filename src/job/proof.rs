@@ -81,7 +81,7 @@ fn close(proofs: &mut Vec<WorkProof>, bundle: &[usize], decisive: Option<&StartA
 pub fn finding_proof(job: &Job, finding: &Finding, knowledge: &Knowledge) -> Proof {
     let proofs = work_proofs(job, knowledge);
     let of_fault = proofs.iter().filter(|p| match &job.entries[p.entry].body {
-        EntryBody::Work(work) => removes(work, finding, knowledge),
+        EntryBody::Work(work) => mends(work, &finding.fault, finding.cylinder, knowledge),
         _ => false,
     });
     let borne_out = of_fault.map(|p| p.proof).min_by_key(|p| rank(*p));
@@ -101,13 +101,13 @@ fn rank(proof: Proof) -> usize {
         .unwrap_or(usize::MAX)
 }
 
-/// Whether work can remove the fault of a finding, at its cylinder.
-fn removes(work: &Work, finding: &Finding, knowledge: &Knowledge) -> bool {
+/// Whether work can remove a fault, at its cylinder.
+#[must_use]
+pub fn mends(work: &Work, fault: &str, cylinder: Option<u8>, knowledge: &Knowledge) -> bool {
     let repair = knowledge
         .repairs
         .iter()
         .find(|r| *r.id.get_ref() == work.repair);
-    let same_place = work.cylinder.is_none() || work.cylinder == finding.cylinder;
-    same_place
-        && repair.is_some_and(|r| r.fixes.iter().any(|f| *f.fault.get_ref() == finding.fault))
+    let same_place = work.cylinder.is_none() || work.cylinder == cylinder;
+    same_place && repair.is_some_and(|r| r.fixes.iter().any(|f| *f.fault.get_ref() == fault))
 }

@@ -5,6 +5,7 @@
 //! one pair of files for each answer, `trouble` for what went wrong.
 
 pub mod calibration_svg;
+pub mod came_true_text;
 pub mod causes_json;
 pub mod causes_text;
 pub mod cautions;

@@ -13,6 +13,7 @@ use super::cautions_card::Read;
 use super::cell::Patience;
 use super::desk::{Desk, State};
 use super::hosts::Hosts;
+use super::own_record::Record;
 use super::seats::Seats;
 use super::settings::{Limits, Settings};
 use super::shown::{self, Keeper};
@@ -22,6 +23,7 @@ use crate::job::{Job, Parsed};
 use crate::knowledge::Knowledge;
 use crate::network::Shelf;
 use crate::planning::bench::{Next, Plan};
+use crate::scoring::came_true::CameTrue;
 
 /// What is said of an answer that is not there after all; nobody should read it.
 const UNDER_WAY: &str = "It is still being reckoned.";
@@ -204,6 +206,8 @@ pub struct Bench {
     keeper: Keeper,
     /// Cautions read.
     read: Read,
+    /// What came true.
+    record: Record,
     /// Entries of a job when something was last said of it.
     kept: Mutex<BTreeMap<String, usize>>,
     /// Held while something is written, so that a key is looked up and kept in one go.
@@ -227,6 +231,7 @@ impl Bench {
             shelf: Shelf::new(settings.limits.program_bytes),
             keeper: Keeper::new(&settings.book)?,
             read: Read::default(),
+            record: Record::default(),
             kept: Mutex::default(),
             settings,
             keys: Mutex::default(),
@@ -251,6 +256,14 @@ impl Bench {
     /// Cautions read.
     pub fn read(&self) -> &Read {
         &self.read
+    }
+
+    /// How often what was said before a repair came true in this book.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn came_true(&self) -> Result<CameTrue, BookError> {
+        self.record.of(&self.book()?, self.knowledge())
     }
 
     /// What is borne.

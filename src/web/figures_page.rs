@@ -1,5 +1,5 @@
 //! About these figures: what the chances come from, and how far they would move if the starting
-//! figures were off.
+//! figures were off; and how often what was said came true in this book.
 //!
 //! Must not reckon.
 
@@ -12,7 +12,7 @@ use super::frame::{bar_of_job, of_job, page};
 use super::routes::{Ask, Refusal, Reply};
 use crate::diagnosis::Cause;
 use crate::report::rows::rows;
-use crate::report::{causes_text, chance, panels};
+use crate::report::{came_true_text, causes_text, chance, panels};
 
 /// The page.
 ///
@@ -23,6 +23,7 @@ pub fn figures(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let reckoned = bench.reckoned(&ask.job)?;
     let ranking = reckoned.ranking_with_ranges().map_err(Refusal::Missing)?;
     let shown = rows(&ranking, false);
+    let came = bench.came_true()?;
     let content = html! {
         h1 { (panels::ABOUT) }
         (of_which(reckoned.job()))
@@ -39,6 +40,9 @@ pub fn figures(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                     li { p { b { (other.label) } } (range(other)) }
                 }
             }
+            h2 { "How it came out in this book" }
+            @for sentence in came_true_text::sentences(&came) { p { (sentence) } }
+            @if came.is_enough() { p.hint { (came_true_text::HOW) } }
             p.hint { "Program " (env!("CARGO_PKG_VERSION")) ", figures " (answers::short(&knowledge.sha256)) "." }
             a.key href=(of_job(&ask.job, "")) { "Back to the slip" }
         }

@@ -1,7 +1,7 @@
 //! The bench page: a job slip in the browser, for gloves and a phone. Never holds logic.
 //!
 //! Every page is complete without script. Reading order: `settings` and `serve` (the listening
-//! side), `hosts`, `seats` and `guard` (who may ask), `cell` and `desk` (who reckons, and in which order), `answers` (what is reckoned, once), `bench` (book and answers), `shown` (what was said, kept), `fields` (what a
+//! side), `hosts`, `seats` and `guard` (who may ask), `cell` and `desk` (who reckons, and in which order), `answers` (what is reckoned, once), `bench` (book and answers), `shown` (what was said, kept), `own_record` (how often it came true), `fields` (what a
 //! form brought), `routes`, `frame` (what every page has around it), then one file a page.
 
 mod answers;
@@ -22,6 +22,7 @@ mod frame;
 mod guard;
 mod hosts;
 mod inputs;
+mod own_record;
 mod plan_page;
 mod reading_page;
 mod routes;

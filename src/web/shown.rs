@@ -14,6 +14,7 @@ use crate::knowledge::Knowledge;
 use crate::planning::bench::Next;
 use crate::report::round::{chance, number};
 use crate::report::rows::rows;
+use crate::scoring::came_true::KIND;
 
 /// Schema of what is kept.
 const SCHEMA: &str = "hardstart/shown/1";
@@ -25,10 +26,17 @@ const WAITING: usize = 256;
 /// What the slip of a job shows, for the book.
 pub fn said(ranking: &Ranking, next: Option<&Next>, after: usize, knowledge: &Knowledge) -> Said {
     let shown = rows(ranking, false);
-    let causes = shown.rows.iter().map(|r| r.cause).chain(shown.other);
-    let causes: Value = causes
-        .map(|c| json!({ "cause": c.cause, "chance": chance(c.chance) }))
-        .collect();
+    let listed = shown.rows.iter().map(|row| {
+        let mut listed = json!({ "cause": row.cause.cause, "chance": chance(row.cause.chance) });
+        if !row.cylinders.is_empty() {
+            listed["cylinders"] = row.cylinders.as_slice().into();
+        }
+        listed
+    });
+    let other = shown
+        .other
+        .map(|c| json!({ "cause": c.cause, "chance": chance(c.chance) }));
+    let causes: Value = listed.chain(other).collect();
     let moves = next.map(|n| {
         let first = n.moves.iter().take(MOVES);
         first
@@ -46,7 +54,7 @@ pub fn said(ranking: &Ranking, next: Option<&Next>, after: usize, knowledge: &Kn
     });
     Said {
         after,
-        kind: "shown".to_owned(),
+        kind: KIND.to_owned(),
         at: now(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         figures: knowledge.sha256.clone(),

@@ -1,5 +1,6 @@
 //! The job book: what goes in comes out, whoever writes at the same time and whatever happens.
 
+mod came_true;
 mod commands;
 mod in_and_out;
 mod killed;

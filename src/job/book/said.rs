@@ -3,7 +3,7 @@
 //!
 //! An answer is a document that is carried and not read. Must not give one.
 
-use rusqlite::{Row, params};
+use rusqlite::{OptionalExtension, Row, params};
 
 use super::error::BookError;
 use super::file::Book;
@@ -49,6 +49,27 @@ impl Book {
         })
     }
 
+    /// The last answer of this kind that was given when the job had at most so many entries.
+    ///
+    /// # Errors
+    /// When there is no such job, or the book cannot be read.
+    pub fn said_before(
+        &self,
+        job: &str,
+        kind: &str,
+        entries: usize,
+    ) -> Result<Option<Said>, BookError> {
+        let id = self.known(job)?;
+        let sql = "SELECT after, kind, at, program, figures, body FROM said
+                   WHERE job = ?1 AND kind = ?2 AND after <= ?3
+                   ORDER BY after DESC, id DESC LIMIT 1";
+        let last = || {
+            let mut last = self.connection.prepare_cached(sql)?;
+            last.query_row(params![id, kind, entries], said).optional()
+        };
+        last().map_err(|e| self.sql(&e))
+    }
+
     /// Every answer given to a job, in order.
     ///
     /// # Errors
@@ -59,19 +80,20 @@ impl Book {
                    WHERE job = ?1 ORDER BY id";
         let list = || {
             let mut all = self.connection.prepare_cached(sql)?;
-            let row = |row: &Row<'_>| {
-                Ok(Said {
-                    after: row.get(0)?,
-                    kind: row.get(1)?,
-                    at: row.get(2)?,
-                    program: row.get(3)?,
-                    figures: row.get(4)?,
-                    body: row.get(5)?,
-                })
-            };
-            let said = all.query_map([id], row)?;
+            let said = all.query_map([id], said)?;
             said.collect::<rusqlite::Result<Vec<Said>>>()
         };
         list().map_err(|e| self.sql(&e))
     }
+}
+
+fn said(row: &Row<'_>) -> rusqlite::Result<Said> {
+    Ok(Said {
+        after: row.get(0)?,
+        kind: row.get(1)?,
+        at: row.get(2)?,
+        program: row.get(3)?,
+        figures: row.get(4)?,
+        body: row.get(5)?,
+    })
 }

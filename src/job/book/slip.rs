@@ -113,6 +113,31 @@ impl Book {
         Ok(waiting)
     }
 
+    /// The jobs that are done and proven and of which an answer of this kind is kept, newest first,
+    /// each with how many entries it has.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn proven(
+        &self,
+        kind: &str,
+        most: usize,
+        knowledge: &Knowledge,
+    ) -> Result<Vec<(String, usize)>, BookError> {
+        self.renew_stale(knowledge)?;
+        let sql = "SELECT name, entries FROM slip JOIN job ON job.id = slip.job
+                   WHERE state = ?1
+                   AND EXISTS (SELECT 1 FROM said WHERE said.job = slip.job AND kind = ?2)
+                   ORDER BY slip.job DESC LIMIT ?3";
+        let list = || {
+            let mut all = self.connection.prepare_cached(sql)?;
+            let asked = params![JobState::DoneProven.id(), kind, most];
+            let proven = all.query_map(asked, |row| Ok((row.get(0)?, row.get(1)?)))?;
+            proven.collect::<rusqlite::Result<Vec<(String, usize)>>>()
+        };
+        list().map_err(|e| self.sql(&e))
+    }
+
     /// Brings rows up to date that an older program left behind. A book that may only be read
     /// keeps them as they are.
     fn renew_stale(&self, knowledge: &Knowledge) -> Result<(), BookError> {
