@@ -312,3 +312,72 @@ fn cautions_are_folded_after_the_first_cylinder() {
         assert!(shown[care..].contains(&start), "{start}");
     }
 }
+
+#[test]
+fn the_leads_of_the_meter_go_on_to_the_next_cylinder_and_are_taken_off_in_words() {
+    let page = with_job(&[("cylinders", "4"), ("preheat", "plugs")]);
+    let visitor = page.visitor();
+    let ohms = [
+        ("what", "reading"),
+        ("check", "plug_ohms"),
+        ("cylinder", "1"),
+        ("value", "0,9"),
+        ("value.unit", "ohm"),
+        ("leads", "0,2"),
+        ("leads.unit", "ohm"),
+        ("by", "JK"),
+        ("then", "next_cylinder"),
+    ];
+    let sent = visitor.post("/job/1/add", &ohms);
+    let form = visitor.get(sent.header("location").unwrap()).body;
+    assert!(form.contains("without the leads 0.7 ohm"), "{form}");
+    let value = |name: &str| {
+        let field = form.split(&format!("name=\"{name}\"")).nth(1).unwrap();
+        field.split('>').next().unwrap().to_owned()
+    };
+    assert!(value("leads").contains("value=\"0,2\""), "{form}");
+    assert!(value("by").contains("value=\"JK\""), "{form}");
+    assert!(!value("value").contains("0,9"), "{form}");
+    assert!(form.contains("taken off for you"), "{form}");
+}
+
+#[test]
+fn what_is_asked_on_the_phone_is_asked_in_words_and_the_cold_start_has_its_cautions() {
+    let page = with_job(&[("cylinders", "4"), ("arrived", "cold")]);
+    let visitor = page.visitor();
+    let told = visitor.get("/job/1/told").body;
+    for asked in [
+        "How cold must it be before it starts badly?",
+        "Does it start better if you preheat twice or three times?",
+        "when fuel was bought",
+    ] {
+        assert!(told.contains(asked), "{asked}: {told}");
+    }
+    for looked in [
+        "wait until the relay lets go",
+        "header tank",
+        "ear at warm idle",
+    ] {
+        assert!(!told.contains(looked), "{looked}: {told}");
+    }
+    let slip = visitor.get("/job/1").body;
+    assert!(!slip.contains("booked, nothing looked at yet"), "{slip}");
+    assert!(slip.contains("here, nothing looked at yet"), "{slip}");
+    let cold = visitor.get("/job/1/cold").body;
+    assert!(cold.contains("then rest two minutes"), "{cold}");
+    assert!(cold.contains("class=\"watch\""), "{cold}");
+    // A word of the list is said as people say it.
+    let gone = [("check", "clear_hose"), ("result", "column_gone")];
+    let strokes = [("check", "primer_morning"), ("result", "strokes_5_20")];
+    for reading in [gone, strokes] {
+        let sent = visitor.post(
+            "/job/1/add",
+            &[&[("what", "reading")], &reading[..]].concat(),
+        );
+        assert_eq!(sent.status, 303, "{}", sent.body);
+    }
+    let slip = visitor.get("/job/1").body;
+    assert!(slip.contains("column gone"), "{slip}");
+    assert!(slip.contains("5 to 20 strokes"), "{slip}");
+    assert!(!slip.contains("column_gone"), "{slip}");
+}

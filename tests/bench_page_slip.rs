@@ -5,7 +5,8 @@ mod bench_page;
 use bench_page::{Answer, Page, Visitor};
 use hardstart::job::Job;
 use hardstart::job::book::{Access, Book};
-use hardstart::scoring::came_true::LEAST_JOBS;
+use hardstart::report::chance;
+use hardstart::scoring::came_true::{self, LEAST_JOBS};
 use hardstart::web::Limits;
 
 const SWIRL: [(&str, &str); 5] = [
@@ -195,6 +196,7 @@ fn after_the_last_cylinder_comes_the_slip() {
 fn putting_off_a_check_moves_no_chance() {
     let page = with_job(&[]);
     let visitor = page.visitor();
+    seen(&page, &visitor, 0);
     let shown = added(&visitor, "reading", &lamp("2", "dark"));
     assert!(shown.body.contains("What that did: "), "{}", shown.body);
     for (what, more) in [
@@ -398,4 +400,115 @@ fn how_often_it_came_true_here_is_said_from_enough_proven_jobs() {
         "{shown}"
     );
     assert!(shown.contains("were found here: "), "{shown}");
+}
+
+/// Looks at the slip of job 1, and waits until the book keeps what it showed after so many entries.
+fn seen(page: &Page, visitor: &Visitor<'_>, entries: usize) -> Vec<came_true::Cause> {
+    visitor.get("/job/1");
+    let book = Book::open(&page.book, Access::Read).unwrap();
+    loop {
+        let said = book.said("1").unwrap();
+        if let Some(said) = said.iter().find(|s| s.after == entries) {
+            return came_true::causes(&said.body).unwrap();
+        }
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+}
+
+/// "Down 3, now 8" stood where the page had shown 9 before, and after each of nine timings the same
+/// sentence said what the whole series had done. Expected: the difference of the two lists as they were
+/// shown, whole numbers of a hundred.
+#[test]
+fn what_an_entry_did_is_the_difference_of_the_lists_before_and_after() {
+    let page = with_job(&[]);
+    let visitor = page.visitor();
+    let timed = |seconds| {
+        [
+            ("check", "plug_glow_time"),
+            ("cylinder", "2"),
+            ("value", seconds),
+            ("value.unit", "s"),
+            ("supply", "12"),
+            ("supply.unit", "V"),
+        ]
+    };
+    let warm = [
+        ("result", "right"),
+        ("engine_temperature", "60"),
+        ("engine_temperature.unit", "°C"),
+        ("soak", "0,2"),
+        ("soak.unit", "h"),
+    ];
+    let entries: [(&str, &[(&str, &str)]); 5] = [
+        ("start", &COLD),
+        ("reading", &timed("8,1")),
+        ("reading", &timed("14,2")),
+        ("reading", &timed("8,3")),
+        ("cold", &warm),
+    ];
+    let (mut before, mut named) = (seen(&page, &visitor, 0), 0);
+    for (n, (what, fields)) in entries.into_iter().enumerate() {
+        let shown = added(&visitor, what, fields).body;
+        let did = shown
+            .split("What that did: ")
+            .nth(1)
+            .expect("it says what that did");
+        let did = did.split("</p>").next().unwrap().to_owned();
+        for one in did
+            .split("; ")
+            .filter(|d| d.contains(" up ") || d.contains(" down "))
+        {
+            let (is_up, word) = (
+                one.contains(" up "),
+                one.split(", now ").collect::<Vec<_>>(),
+            );
+            let (name, by) = word[0].rsplit_once(' ').unwrap();
+            let by: i32 = by.parse().unwrap();
+            let now: i32 = match word[1].split(' ').next().unwrap() {
+                "under" => 0,
+                "over" => 100,
+                n => n.parse().unwrap(),
+            };
+            let name = name.trim_end_matches(" up").trim_end_matches(" down");
+            let cylinder = name
+                .rsplit_once("cylinder ")
+                .map(|c| c.1.parse::<u8>().unwrap());
+            let then = if is_up { now - by } else { now + by };
+            let was = |c: &came_true::Cause| {
+                c.cylinder == cylinder && i32::from(chance::whole(c.chance)) == then
+            };
+            assert!(before.iter().any(was), "{one}: {before:?}");
+            named += 1;
+        }
+        let after = seen(&page, &visitor, n + 1);
+        before = after;
+    }
+    assert!(named > 3, "{named}");
+}
+
+#[test]
+fn what_two_batteries_show_together_is_kept_and_not_used() {
+    let page = with_job(&[("system_volts", "24")]);
+    let visitor = page.visitor();
+    let volts = [
+        ("check", "battery_rest_volts"),
+        ("value", "24,6"),
+        ("value.unit", "V"),
+    ];
+    let shown = added(&visitor, "reading", &volts).body;
+    assert!(
+        shown.contains("were both of a 24 V set read together"),
+        "{shown}"
+    );
+    let of_one = [
+        ("check", "battery_rest_volts"),
+        ("value", "12,3"),
+        ("value.unit", "V"),
+    ];
+    let shown = added(&visitor, "reading", &of_one).body;
+    assert_eq!(
+        shown.matches("were both of a 24 V set").count(),
+        1,
+        "{shown}"
+    );
 }

@@ -28,6 +28,22 @@ fn an_empty_job_begins_with_the_first_start_unless_it_cannot() {
         );
     }
     assert_eq!(first(START), None);
+    // What keeps the cold and needs nothing taken off leaves the start to be watched; covers that are
+    // off, or a reading that needs cranking, do not.
+    let read = |check: &str, value: &str| {
+        first(&format!(
+            "[[entry]]\nreading = {{ check = \"{check}\", {value} }}\n"
+        ))
+    };
+    assert_eq!(
+        read("battery_rest_volts", "value = \"12.5 V\""),
+        Some(First::Watch)
+    );
+    assert_eq!(
+        read("series_lamp_per_plug", "cylinder = 2, value = \"dark\""),
+        None
+    );
+    assert_eq!(read("crank_rpm_by_ear", "value = \"150 rpm\""), None);
 }
 
 const START: &str = "[[entry]]\nstart = { engine_temperature = \"-6 degC\", soak = \"12 h\", \

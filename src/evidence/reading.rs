@@ -18,7 +18,7 @@ const NORMAL_WITHIN: f64 = 2.0;
 const VOLTS_OF_TABLE: f64 = 12.0;
 
 /// What is left at least when the leads are taken off a low reading, ohm.
-const LEAST_OHMS: f64 = 0.01;
+pub const LEAST_OHMS: f64 = 0.01;
 
 /// Below this, ohm, the 0.1 to 0.3 ohm of a meter's own leads is a tenth and more of the reading.
 /// Own judgement.

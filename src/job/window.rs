@@ -15,6 +15,11 @@ const CHARGING: f64 = 1.35;
 /// Highest system volts met, V, where they are not known (own judgement).
 const HIGHEST_SYSTEM: f64 = 32.0;
 
+/// The checks of one battery, of two in a row too.
+const ONE_BATTERY: [&str; 2] = ["battery_rest_volts", "battery_load_test"];
+/// Name of the volts of one battery, V: a system of 24 V has two in a row.
+const BATTERY: f64 = 12.0;
+
 /// Lowest and highest believable value, in the canonical unit of the dimension.
 pub type Window = (f64, f64);
 
@@ -34,9 +39,8 @@ pub fn window(name: &str, dimension: Dimension, system_volts: Option<f64>) -> Wi
         "plug_current_total" => (0.0, 500.0),
         "starter_current" => (5.0, 3000.0),
         "crank_rpm" | "crank_rpm_by_ear" => (5.0, 800.0),
-        "battery_rest_volts" | "cranking_volts" | "battery_load_test" | "starter_volts" => {
-            (0.0, volts)
-        }
+        one if ONE_BATTERY.contains(&one) => (0.0, volts.min(BATTERY * CHARGING)),
+        "cranking_volts" | "battery_load_test" | "starter_volts" => (0.0, volts),
         "crank_time" | "time_to_even" => (0.0, LONGEST_SIGN),
         "air_temperature" => (-60.0, 60.0),
         "engine_temperature" => START_TEMPERATURE,
@@ -87,8 +91,11 @@ pub(super) fn suspect(
     let unit = quantity.dimension.canonical().symbol();
     let what = quantity.dimension.name();
     let turned = quantity.dimension == Dimension::Current && quantity.value < 0.0;
+    let is_set = ONE_BATTERY.contains(&name) && quantity.value > high;
     let hint = if turned {
         "is the clamp the other way round? "
+    } else if is_set {
+        "this asks for one 12 V battery, so were both of a 24 V set read together? "
     } else {
         ""
     };

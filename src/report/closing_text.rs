@@ -26,9 +26,16 @@ pub fn proof(proof: Proof) -> &'static str {
 pub fn why_not(why: &WhyNot) -> String {
     match why {
         WhyNot::SoakUnknown => "nobody wrote down how long the engine had stood".to_owned(),
-        WhyNot::NotSoaked { hours } => format!(
-            "the engine had stood {hours:.0} h; started warm is not proof for a cold-start fault"
-        ),
+        WhyNot::NotSoaked { hours } => {
+            let stood = if *hours < 1.0 {
+                format!("{hours:.1}")
+            } else {
+                format!("{hours:.0}")
+            };
+            format!(
+                "the engine had stood {stood} h; started warm is not proof for a cold-start fault"
+            )
+        }
         WhyNot::Heated => "the engine was heated before it".to_owned(),
         WhyNot::TemperatureUnknown => "nobody wrote down how cold it was".to_owned(),
         WhyNot::ComplaintTemperatureUnknown => {

@@ -5,7 +5,7 @@
 
 use super::closing_text;
 use crate::job::{Arrived, EntryBody, Job, JobState, state, verification};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Cold, Knowledge};
 
 /// What comes first.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,18 +43,29 @@ pub fn comes_first(job: &Job, knowledge: &Knowledge) -> Option<First> {
             let wanted = closing_text::wanted(&verification(job, knowledge));
             Some(First::ColdStart(wanted))
         }
-        JobState::Booked | JobState::Open => watch(job),
+        JobState::Booked | JobState::Open => watch(job, knowledge),
         _ => None,
     }
 }
 
-fn watch(job: &Job) -> Option<First> {
-    let at_the_engine = job.entries.iter().filter(|e| e.is_used()).any(|e| {
-        matches!(
-            e.body,
-            EntryBody::Start(_) | EntryBody::Reading(_) | EntryBody::Work(_)
-        )
-    });
+/// The watch stands first until a start is written down or somebody took something off: readings that
+/// keep the cold and need nothing opened may come before it.
+fn watch(job: &Job, knowledge: &Knowledge) -> Option<First> {
+    let at_the_engine = job
+        .entries
+        .iter()
+        .filter(|e| e.is_used())
+        .any(|e| match &e.body {
+            EntryBody::Start(_) | EntryBody::Work(_) => true,
+            EntryBody::Reading(r) => !may_come_before(&r.check, knowledge),
+            _ => false,
+        });
     let may_be_cold = !matches!(job.bench.arrived, Some(Arrived::Warm | Arrived::NotHereYet));
     (may_be_cold && !at_the_engine).then_some(First::Watch)
+}
+
+/// Whether a check leaves the cold as it is and needs nothing taken off.
+fn may_come_before(check: &str, knowledge: &Knowledge) -> bool {
+    let known = knowledge.checks.iter().find(|c| c.id.get_ref() == check);
+    known.is_some_and(|c| c.cold != Cold::UsesUp && c.access.is_empty())
 }

@@ -4,6 +4,7 @@
 
 use super::names::state;
 use super::{moves, names};
+use crate::evidence::reading::LEAST_OHMS;
 use crate::job::{EntryBody, Job, Reading, SeenSign, Start, StartResult, Told, Work};
 use crate::knowledge::Knowledge;
 use crate::units::Quantity;
@@ -92,6 +93,7 @@ fn reading(reading: &Reading) -> Vec<String> {
         some("supply", &reading.supply),
         some("rested", &reading.rest),
         some("leads alone", &reading.leads),
+        without_leads(reading),
         reading
             .tool
             .as_ref()
@@ -100,6 +102,19 @@ fn reading(reading: &Reading) -> Vec<String> {
         reading.confirmed.then(|| "looked twice".to_owned()),
     ];
     facts.into_iter().flatten().collect()
+}
+
+/// What is left of a resistance when the meter's leads are taken off, as it is reckoned with.
+fn without_leads(reading: &Reading) -> Option<String> {
+    let read = reading.value.number()?.quantity.value;
+    let leads = reading.leads.as_ref()?.value;
+    (leads > 0.0).then(|| format!("without the leads {} ohm", least(read - leads)))
+}
+
+/// Ohms to the hundredth, never less than one.
+fn least(ohms: f64) -> String {
+    let text = format!("{:.2}", ohms.max(LEAST_OHMS));
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 fn work(work: &Work) -> Vec<String> {

@@ -4,7 +4,7 @@
 
 use crate::diagnosis::{Cause, Standing};
 use crate::evidence::Source;
-use crate::job::{EntryBody, Fact, Job, SeenSign, Told};
+use crate::job::{EntryBody, Fact, Job, Measured, Reading, ReadingValue, SeenSign, Told};
 use crate::knowledge::Knowledge;
 
 /// Identifier of the part that stands for whatever this list does not know.
@@ -85,6 +85,21 @@ pub fn state(state: &str) -> String {
     }
 }
 
+/// What a check finds, as people say it: `strokes_5_20` is five to twenty strokes.
+#[must_use]
+pub fn found(state: &str) -> String {
+    let words: Vec<&str> = state.split('_').collect();
+    let is_number = |w: &str| !w.is_empty() && w.bytes().all(|b| b.is_ascii_digit());
+    match words[..] {
+        [of, from, to] if !is_number(of) && is_number(from) && is_number(to) => {
+            format!("{from} to {to} {of}")
+        }
+        [from, to] if is_number(from) && is_number(to) => format!("{from} to {to}"),
+        [from, "plus"] if is_number(from) => format!("{from} or more"),
+        _ => plain(state),
+    }
+}
+
 /// The text with a small first letter, for the middle of a sentence.
 #[must_use]
 pub fn lower(text: &str) -> String {
@@ -135,7 +150,7 @@ pub fn says(knowledge: &Knowledge, job: &Job, entry: usize) -> String {
         }
         EntryBody::Reading(r) => {
             let name = cause(check(knowledge, &r.check), r.cylinder);
-            format!("{name}: {}", r.typed)
+            format!("{name}: {}", reading_says(r))
         }
         EntryBody::Work(work) => {
             let known = knowledge
@@ -158,6 +173,15 @@ pub fn says(knowledge: &Knowledge, job: &Job, entry: usize) -> String {
         EntryBody::Undo(u) => withdrawn("undone", u.entry, u.why.as_deref()),
         EntryBody::Aside(a) => withdrawn("set aside", a.entry, Some(&a.why)),
         EntryBody::Note => format!("note: {}", entry.note.as_deref().unwrap_or("")),
+    }
+}
+
+/// A reading as it was typed; a word of the list as people say it.
+fn reading_says(reading: &Reading) -> String {
+    match &reading.value {
+        ReadingValue::Measured(Measured::State(_) | Measured::OffScale(_)) => found(&reading.typed),
+        ReadingValue::Measured(Measured::Number(_)) => reading.typed.clone(),
+        _ => plain(&reading.typed),
     }
 }
 

@@ -235,7 +235,7 @@ pub fn tells_apart(one: &NextMove) -> Option<String> {
     };
     let found = split.state.as_ref().map_or_else(
         || "one is odd".to_owned(),
-        |state| format!("it is \"{}\"", names::plain(state)),
+        |state| format!("it is \"{}\"", names::found(state)),
     );
     let towards = raised(&split.towards);
     Some(match &split.otherwise {
@@ -266,7 +266,7 @@ fn found(page: &mut Page, one: &NextMove, knowledge: &Knowledge) {
             .leads_to
             .as_ref()
             .map(|id| moves::of_id(knowledge, id));
-        let state = names::plain(&outcome.state);
+        let state = names::found(&outcome.state);
         page.hang(
             &lead,
             &then.map_or_else(|| state.clone(), |then| format!("{state}: then {then}")),

@@ -80,7 +80,7 @@ pub fn state(step: &PlanStep, branch: &PlanBranch) -> String {
     match (step.kind, branch.state.as_str()) {
         (MoveKind::Repair, "right") => "starts right, cold: proven".to_owned(),
         (MoveKind::Repair, _) => "not right yet".to_owned(),
-        (_, state) => names::plain(state),
+        (_, state) => names::found(state),
     }
 }
 

@@ -168,15 +168,20 @@ pub fn judge(job: &Job, said: &Said, knowledge: &Knowledge) -> Option<Judged> {
 }
 
 /// A cause as it was said.
-struct Cause {
-    fault: String,
-    cylinder: Option<u8>,
-    chance: f64,
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cause {
+    /// `part.fault`.
+    pub fault: String,
+    /// Its cylinder, for a part of one.
+    pub cylinder: Option<u8>,
+    /// The chance, a fraction.
+    pub chance: f64,
 }
 
 /// The causes of a kept answer. Cylinders with equal numbers share a row; an answer that does not say
 /// which of them did (as once kept) says nothing of causes at cylinders.
-fn causes(body: &str) -> Option<Vec<Cause>> {
+#[must_use]
+pub fn causes(body: &str) -> Option<Vec<Cause>> {
     let body: Value = serde_json::from_str(body).ok()?;
     let mut causes = Vec::new();
     for row in body.get("causes")?.as_array()? {

@@ -11,9 +11,8 @@ use super::forms::form;
 use super::frame::of_job;
 use super::reading_page::{address, pad};
 use super::routes::Ask;
-use crate::diagnosis;
-use crate::job::{EntryBody, Job, JobState};
-use crate::knowledge::{Check, Knowledge, Repair};
+use crate::job::{EntryBody, Job, JobState, Later};
+use crate::knowledge::{Check, Knowledge, Per, Repair};
 use crate::planning::bench::{Found, MoveKind, Next, NextMove};
 use crate::report::comes_first::{First, comes_first};
 use crate::report::page::and;
@@ -23,29 +22,6 @@ use crate::report::{chance, moves, names, next_text, panels};
 const OTHERS: usize = 4;
 /// Most outcomes listed; the rest have little chance.
 const OUTCOMES: usize = 6;
-
-/// What the last entry moved, at most three.
-#[must_use]
-pub fn what_that_did(ranking: &diagnosis::Ranking) -> Vec<String> {
-    /// Most causes named.
-    const NAMED: usize = 3;
-    let mut moved: Vec<(f64, String)> = ranking
-        .causes
-        .iter()
-        .filter_map(|c| {
-            let before = c.before?;
-            let change = chance::change(before, c.chance)?;
-            let name = names::cause(&c.label, c.cylinder);
-            let now = chance::of_100(c.chance);
-            Some((
-                (c.chance - before).abs(),
-                format!("{name} {change}, now {now}"),
-            ))
-        })
-        .collect();
-    moved.sort_by(|a, b| b.0.total_cmp(&a.0));
-    moved.into_iter().take(NAMED).map(|m| m.1).collect()
-}
 
 /// The next check or repair, and others to choose from. What comes before any check stands first,
 /// and the check is folded under it.
@@ -153,7 +129,7 @@ fn put_off(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
     let entries = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
     let off: Vec<(usize, String)> = entries
         .filter_map(|(at, e)| match &e.body {
-            EntryBody::Later(l) => {
+            EntryBody::Later(l) if !is_done(job, at, l, knowledge) => {
                 let name = names::cause(names::check(knowledge, &l.check), l.cylinder);
                 Some((at + 1, name))
             }
@@ -175,6 +151,26 @@ fn put_off(ask: &Ask, job: &Job, knowledge: &Knowledge) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// Whether what was put off at an entry was done since, at every cylinder it is done at.
+fn is_done(job: &Job, at: usize, later: &Later, knowledge: &Knowledge) -> bool {
+    let since = job.entries.iter().skip(at).filter(|e| e.is_used());
+    let read: Vec<Option<u8>> = since
+        .filter_map(|e| match &e.body {
+            EntryBody::Reading(r) if r.check == later.check => Some(r.cylinder),
+            _ => None,
+        })
+        .collect();
+    let each = knowledge
+        .checks
+        .iter()
+        .any(|c| *c.id.get_ref() == later.check && c.per == Per::Cylinder);
+    match (later.cylinder, job.engine.cylinders) {
+        (Some(_), _) => read.contains(&later.cylinder),
+        (None, Some(count)) if each => (1..=count).all(|c| read.contains(&Some(c))),
+        (None, _) => !read.is_empty(),
     }
 }
 
@@ -253,7 +249,7 @@ fn found(one: &NextMove, knowledge: &Knowledge) -> Markup {
                 ul {
                     @for o in outcomes.iter().take(OUTCOMES) {
                         li {
-                            (names::plain(&o.state)) ": about " (chance::of_100(o.chance))
+                            (names::found(&o.state)) ": about " (chance::of_100(o.chance))
                             @if let Some(then) = &o.leads_to { "; then " (moves::of_id(knowledge, then)) }
                         }
                     }

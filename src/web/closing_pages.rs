@@ -4,7 +4,7 @@
 
 use maud::{DOCTYPE, Markup, html};
 
-use super::bench::Bench;
+use super::bench::{Bench, Reckoned};
 use super::cautions_card::care;
 use super::entry::Problems;
 use super::fields::Fields;
@@ -15,7 +15,11 @@ use super::routes::{Ask, Refusal, Reply};
 use crate::diagnosis::{Ranking, Standing};
 use crate::job::{Job, Mark};
 use crate::knowledge::{Knowledge, Per, Repair};
-use crate::report::{closing_text, names, panels, sheet, sheet_html};
+use crate::report::{chance, closing_text, names, panels, sheet, sheet_html};
+
+/// Causes from this chance on are named when a job is finished. Own judgement: the scale of words
+/// calls less unlikely.
+const OPEN_FROM: f64 = 0.20;
 
 /// Work done, with what was typed.
 ///
@@ -162,6 +166,7 @@ pub fn close(
                 h2 { "What stands against it" }
                 ul { @for one in &against { li { (one) } } }
             }
+            (still_open(&reckoned))
         },
         fields: html! {
             (choice("state", "How the job stands", "", &states, typed))
@@ -171,6 +176,33 @@ pub fn close(
         save: "Finish job",
     };
     Ok(form.page(ask, job, wrong))
+}
+
+/// Causes that no work has touched and that are still likely: a right start does not speak against
+/// what comes back in a week.
+#[must_use]
+pub fn still_open(reckoned: &Reckoned<'_>) -> Markup {
+    let causes = reckoned.standing().ok().map(|s| &s.ranking.causes);
+    let open: Vec<String> = causes
+        .into_iter()
+        .flatten()
+        .filter(|c| c.chance >= OPEN_FROM)
+        .map(|c| {
+            format!(
+                "{}, {}",
+                names::cause(&c.label, c.cylinder),
+                chance::of_100(c.chance)
+            )
+        })
+        .collect();
+    html! {
+        @if !open.is_empty() {
+            div.care {
+                p { b { "Still open:" } " " (open.join("; ")) ". Check it before the engine goes, or \
+                    say to whoever drives it what to watch for." }
+            }
+        }
+    }
 }
 
 /// The sheet, filled or blank.

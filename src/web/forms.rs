@@ -7,7 +7,7 @@ use maud::{Markup, html};
 
 use super::bench::Bench;
 use super::entry::{self, Problems};
-use super::fields::Fields;
+use super::fields::{Fields, coded};
 use super::form_words::in_form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::problems;
@@ -15,6 +15,9 @@ use super::routes::{Ask, Refusal, Reply};
 use super::{closing_pages, reading_page, slip_page, start_page};
 use crate::job::book::BookError;
 use crate::job::{Job, MOST_CYLINDERS};
+
+/// What stays the same from one cylinder to the next.
+const CARRIED: [&str; 4] = ["leads", "leads.unit", "tool", "by"];
 
 /// A form of a job. `what` names the entry, `seen` is how many entries the writer has before
 /// their eyes.
@@ -160,9 +163,14 @@ pub fn add(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
         let job = bench.book()?.job(&ask.job, bench.knowledge())?.job;
         // After the last one there is none: back to the slip.
         if cylinder < job.engine.cylinders.unwrap_or(MOST_CYLINDERS) {
-            let check = super::fields::coded(form.get("check"));
+            let check = coded(form.get("check"));
+            // The same hand, the same meter: nobody types that again.
+            let same = CARRIED
+                .iter()
+                .filter_map(|name| Some((name, form.some(name)?)));
+            let same: String = same.map(|(n, v)| format!("&{n}={}", coded(v))).collect();
             place = format!(
-                "{}?check={check}&cylinder={}&saved={first}",
+                "{}?check={check}&cylinder={}&saved={first}{same}",
                 of_job(&ask.job, "reading"),
                 cylinder + 1
             );

@@ -26,6 +26,7 @@ mod own_record;
 mod plan_page;
 mod reading_page;
 mod routes;
+mod saved_card;
 mod seats;
 mod serve;
 mod settings;

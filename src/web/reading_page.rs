@@ -221,7 +221,7 @@ fn result(check: &Check, typed: &Fields) -> Markup {
     let words = |states: &[String]| -> Vec<(String, String)> {
         states
             .iter()
-            .map(|s| (s.clone(), names::plain(s)))
+            .map(|s| (s.clone(), names::found(s)))
             .collect()
     };
     match check.kind {

@@ -7,7 +7,6 @@ use std::time::Duration;
 
 use maud::{Markup, html};
 
-use super::answers::Standing;
 use super::bench::{Bench, Reckoned};
 use super::cell::Patience;
 use super::entries_card::{entries, short_time};
@@ -16,7 +15,8 @@ use super::forms::form;
 use super::frame::{bar_of_job, of_job, page};
 use super::inputs::{problems, text};
 use super::routes::{Ask, Refusal, Reply};
-use super::{cards, stand_card, start_card, trials_card};
+use super::saved_card::{saved, since};
+use super::{cards, closing_pages, stand_card, start_card, trials_card};
 use crate::job::{Arrived, EntryBody, Job, JobState, Verification, verification};
 use crate::knowledge::Knowledge;
 use crate::report::comes_first::{First, comes_first};
@@ -62,6 +62,10 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
     let standing = reckoned.standing();
     let all = ask.query.some("all").is_some();
     let next = cards::next(ask, &reckoned, knowledge);
+    let since = match &standing {
+        Ok(standing) => Some(since(&reckoned, &standing.ranking)?),
+        Err(_) => None,
+    };
     reckoned.keep();
     let content = html! {
         (head(job, state, &Now {
@@ -70,12 +74,12 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
             left_off: left_off(ask, job, knowledge),
         }))
         (problems(wrong))
-        (saved(ask, job, knowledge, standing.as_ref().ok().copied()))
+        (saved(ask, job, knowledge, since.as_ref()))
         (cold(job, state, knowledge, &reckoned))
         @match &standing {
             Ok(standing) => {
                 (hunch(ask, job))
-                (stand_card::causes(standing, job, knowledge, all))
+                (stand_card::causes(standing, since.as_ref().map_or(&standing.ranking, |s| &s.ranking), job, knowledge, all))
                 (next)
             }
             Err(why) => {
@@ -85,7 +89,7 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
         }
         (trials_card::trials(job))
         (entries(ask, job, knowledge))
-        (done(job, state))
+        (done(job, state, closing_pages::still_open(&reckoned)))
     };
     Ok(page(
         &format!("Job {}", job.job),
@@ -118,6 +122,8 @@ fn under_way(
         }))
         (problems(wrong))
         (saved(ask, job, knowledge, None))
+        @let proof = verification(job, knowledge);
+        @if proof.last_work.is_some() { (start_card::does_not_count(&job.job, &proof)) }
         section.card #next data-again=(LOOK_AGAIN) {
             h2 { (panels::WHERE_WE_STAND) }
             p role="status" {
@@ -128,7 +134,7 @@ fn under_way(
         }
         (trials_card::trials(job))
         (entries(ask, job, knowledge))
-        (done(job, state))
+        (done(job, state, html! {}))
     };
     page(&format!("Job {}", job.job), &bar_of_job(&job.job), &content)
 }
@@ -190,7 +196,7 @@ fn head(job: &Job, state: JobState, now: &Now) -> Markup {
             h1 { "Job " (job.job) }
             p.complaint { (job.complaint) }
             dl {
-                dt { "State" } dd { (state.label()) }
+                dt { "State" } dd { (state_in_words(job, state)) }
                 @if let Some((name, place)) = &now.next {
                     dt { "Next" } dd { a.small href=(place) { (name) } }
                 }
@@ -209,47 +215,20 @@ fn head(job: &Job, state: JobState, now: &Now) -> Markup {
     }
 }
 
+/// The state of a job as people say it: an engine that is here is not booked any more.
+fn state_in_words(job: &Job, state: JobState) -> &'static str {
+    match (state, job.bench.arrived) {
+        (JobState::Booked, Some(Arrived::Cold | Arrived::Warm)) => "here, nothing looked at yet",
+        _ => state.label(),
+    }
+}
+
 /// How the engine came, as it was said when the job was opened.
 fn came(arrived: Arrived) -> &'static str {
     match arrived {
         Arrived::Cold => "cold, not started that day",
         Arrived::Warm => "warm, it was run",
         Arrived::NotHereYet => "not here yet",
-    }
-}
-
-/// What was just saved, what it did, and whether another phone wrote meanwhile.
-fn saved(ask: &Ask, job: &Job, knowledge: &Knowledge, standing: Option<&Standing>) -> Markup {
-    let number = |name: &str| ask.query.get(name).parse::<usize>().ok();
-    let there = |n: &usize| *n >= 1 && *n <= job.entries.len();
-    let Some(saved) = number("saved").filter(there) else {
-        return html! {};
-    };
-    let seen = number("seen").unwrap_or(saved - 1);
-    let others: Vec<usize> = (seen + 1..saved).collect();
-    // Putting off, setting aside and work move no chance by what was seen.
-    let is_seen = matches!(
-        job.entries[saved - 1].body,
-        EntryBody::Start(_) | EntryBody::Reading(_) | EntryBody::Told(_)
-    );
-    let moved = standing.filter(|_| is_seen && saved == job.entries.len());
-    let moved = moved
-        .map(|s| cards::what_that_did(&s.ranking))
-        .unwrap_or_default();
-    html! {
-        section.card.saved role="status" {
-            p { "Saved: " (entry_words::in_full(knowledge, job, saved - 1)) }
-            @if !moved.is_empty() { p { "What that did: " (moved.join("; ")) } }
-            @if !others.is_empty() {
-                h2 { "Another phone wrote meanwhile" }
-                ul {
-                    @for n in others {
-                        li { "entry " (n) ": " (entry_words::in_full(knowledge, job, n - 1))
-                            @if let Some(by) = &job.entries[n - 1].by { " (" (by) ")" } }
-                    }
-                }
-            }
-        }
     }
 }
 
@@ -346,11 +325,12 @@ fn hunch(ask: &Ask, job: &Job) -> Markup {
     }
 }
 
-fn done(job: &Job, state: JobState) -> Markup {
+fn done(job: &Job, state: JobState, open: Markup) -> Markup {
     html! {
         section.card {
             h2 { "Done" }
-            p { "The job is " (state.label()) "." }
+            p { "The job is " (state_in_words(job, state)) "." }
+            @if matches!(state, JobState::DoneProven | JobState::DoneNotProven) { (open) }
             div.keys {
                 a.key href=(of_job(&job.job, "work")) { (panels::WORK_DONE) }
                 a.key href=(of_job(&job.job, "cold")) { (panels::COLD_START_PROOF) }

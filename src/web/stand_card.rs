@@ -8,7 +8,7 @@ use super::answers;
 use super::fields::coded;
 use super::frame::of_job;
 use super::reading_page::address;
-use crate::diagnosis::{Cause, Standing};
+use crate::diagnosis::{Cause, Ranking, Standing};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
 use crate::report::page::Symbols;
@@ -19,10 +19,15 @@ use crate::report::{causes_text, chance, names, panels};
 /// judgement. What is not on the list has its row besides.
 const SEEN: usize = 3;
 
-/// Where we stand.
+/// Where we stand; the ranking has the chances that were shown before beside those of now.
 #[must_use]
-pub fn causes(standing: &answers::Standing, job: &Job, knowledge: &Knowledge, all: bool) -> Markup {
-    let ranking = &standing.ranking;
+pub fn causes(
+    standing: &answers::Standing,
+    ranking: &Ranking,
+    job: &Job,
+    knowledge: &Knowledge,
+    all: bool,
+) -> Markup {
     let shown = rows(ranking, all);
     let leading = ranking.causes.iter();
     let level = leading.filter(|c| c.standing == Standing::Leading).count() > 1;

@@ -11,7 +11,7 @@ use super::fields::Fields;
 use super::forms::{OneForm, who};
 use super::inputs::{choice, number, text};
 use super::routes::{Ask, Refusal};
-use crate::job::{Fact, StartResult};
+use crate::job::{Fact, Job, PreheatKind, StartResult};
 use crate::knowledge::{Knowledge, Sign, When};
 use crate::report::{names, panels};
 
@@ -32,7 +32,56 @@ const TELLING: [&str; 7] = [
 
 /// What a customer can tell that tells most, seen without opening anything: how it began, cold or hot,
 /// and what a second preheat does. Own judgement.
-const TELLING_TOLD: [&str; 4] = ["since", "standing", "hot_restart", "extra_preheat"];
+const TELLING_TOLD: [&str; 5] = [
+    "since",
+    "standing",
+    "threshold",
+    "hot_restart",
+    "extra_preheat",
+];
+
+/// What to ask the customer, who has no torch and no test lamp in hand: by the id of the sign. Where
+/// nothing stands here, the label is question enough.
+const QUESTIONS: [(&str, &str); 17] = [
+    (
+        "since",
+        "Did it come little by little or at once, and after what?",
+    ),
+    (
+        "standing",
+        "After how long a stand is it bad: a night, a few days, weeks?",
+    ),
+    ("threshold", "How cold must it be before it starts badly?"),
+    ("hot_restart", "Hot, does it start again at once?"),
+    (
+        "extra_preheat",
+        "Does it start better if you preheat twice or three times?",
+    ),
+    ("smoke_warm", "Driven warm, does it smoke, and what colour?"),
+    ("miss_warm", "Warm, does it run evenly?"),
+    (
+        "parking",
+        "Is it worse parked nose up, nose down, or with little in the tank?",
+    ),
+    ("warm_power", "Warm, does it pull as it always did?"),
+    ("oil_use", "Does it use oil?"),
+    ("coolant_loss", "Do you top up coolant?"),
+    ("block_heater", "Does a block heater or warm water help?"),
+    (
+        "jump_or_tow",
+        "Does it start with jump leads, or when it was towed?",
+    ),
+    (
+        "priming",
+        "Does it start better if you pump the fuel up by hand first?",
+    ),
+    (
+        "lever_effect",
+        "Does the accelerator or the cold lever help?",
+    ),
+    ("hoses", "Did you see or smell fuel under it?"),
+    ("ether", "Has starting spray been used?"),
+];
 
 /// Units of a temperature to tap.
 const DEGREES: [&str; 2] = ["°C", "°F"];
@@ -51,8 +100,6 @@ pub fn start(
 ) -> Result<Markup, Refusal> {
     let knowledge = bench.knowledge();
     let job = bench.book()?.job(&ask.job, knowledge)?.job;
-    let cylinders = job.engine.cylinders;
-    let cylinders = cylinders.map_or(String::new(), |c| c.to_string());
     let form = OneForm {
         title: panels::FIRST_START,
         what: "start",
@@ -60,11 +107,13 @@ pub fn start(
             p { "The first start is the best look there is, and there is one a day. Fill in what \
                  you saw; leave the rest." }
             (care(knowledge, BEFORE.into_iter()))
-            div.watch data-cylinders=(cylinders) hidden {}
+            (watch(&job))
         },
         fields: html! {
             (how_cold(typed))
-            (number("preheat", "Preheated for", &["s"], false, typed))
+            @if job.engine.preheat != PreheatKind::None {
+                (number("preheat", "Preheated for", &["s"], false, typed))
+            }
             (text("tries", "Tries", "", typed))
             @for sign in of(knowledge, When::Start).filter(|s| is_one_of(&TELLING, s)) { (one(sign, SIGN, typed)) }
             details open[more_was_seen(knowledge, typed)] {
@@ -112,6 +161,8 @@ pub fn cold(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
                 }
                 ". Started warm is not proof for a cold-start fault."
             }
+            (care(knowledge, BEFORE.into_iter()))
+            (watch(&job))
         },
         fields: html! {
             (choice("result", "How did it start?", "", &results, typed))
@@ -125,6 +176,13 @@ pub fn cold(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
         save: "Save the cold start",
     };
     Ok(form.page(ask, &job, wrong))
+}
+
+/// Where the script puts stopwatch and pulse counter.
+fn watch(job: &Job) -> Markup {
+    let cylinders = job.engine.cylinders;
+    let cylinders = cylinders.map_or(String::new(), |c| c.to_string());
+    html! { div.watch data-cylinders=(cylinders) hidden {} }
 }
 
 fn is_one_of(telling: &[&str], sign: &Sign) -> bool {
@@ -172,6 +230,8 @@ pub fn told(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
         what: "told",
         before: html! {
             p { "What is told weighs less than what is seen. Ask what happened, not what it is." }
+            p.hint { "What has no place below goes into the remark: when fuel was bought, what smoke \
+                      there is at the cold start, whether a second try starts at once." }
         },
         fields: html! {
             @for sign in of(knowledge, When::Lasting).filter(|s| is_one_of(&TELLING_TOLD, s)) {
@@ -208,8 +268,12 @@ fn one(sign: &Sign, begin: &str, typed: &Fields) -> Markup {
         _ => "not looked at",
     };
     let states = words_of(blank, sign.states.iter().map(String::as_str));
+    let asked = QUESTIONS
+        .iter()
+        .find(|q| begin == TOLD && q.0 == sign.id.get_ref());
+    let hint = asked.map_or(sign.look.as_str(), |q| q.1);
     html! {
-        (choice(&name, &sign.label, &sign.look, &states, typed))
+        (choice(&name, &sign.label, hint, &states, typed))
         @if sign.seconds.is_some() {
             (number(&format!("{name}.seconds"), "or in seconds", &["s"], false, typed))
         }

@@ -104,6 +104,7 @@
     const laps = make("ol", "");
     laps.className = "laps";
     let from = 0;
+    let ran = 0;
     let turning = 0;
     const seconds = () => (performance.now() - from) / 1000;
     const steps = ["Cranking", "First fire", "Runs", "Runs even"];
@@ -124,12 +125,23 @@
         turning = setInterval(() => {
           const t = seconds();
           shown.textContent = t.toFixed(1) + " s";
-          if (step < 3 && t > 15) says.textContent = "15 s of cranking: stop, and let the starter rest 2 minutes.";
+          if (step < 3 && t > 15) {
+            says.textContent = "15 s of cranking: stop, and let the starter rest 2 minutes.";
+            says.dataset.cranking = "yes";
+          }
         }, 100);
       } else {
         laps.append(make("li", steps[step] + ": " + seconds().toFixed(1) + " s"));
-        if (step === 2) put("sign.crank_time.seconds", seconds().toFixed(1));
-        if (step === 3) put("sign.time_to_even.seconds", seconds().toFixed(1));
+        if (step === 2) {
+          ran = seconds();
+          put("sign.crank_time.seconds", ran.toFixed(1));
+          if (says.dataset.cranking) {
+            says.textContent = "";
+            delete says.dataset.cranking;
+          }
+        }
+        // From running to running even: the cranking before it does not count.
+        if (step === 3) put("sign.time_to_even.seconds", (seconds() - ran).toFixed(1));
       }
       step += 1;
       if (step === steps.length) {
@@ -150,6 +162,10 @@
     const stop = button("Stop the watch", () => {
       const cranked = step > 0 && step < 3 ? seconds() : 0;
       clearInterval(turning);
+      if (says.dataset.cranking) {
+        says.textContent = "";
+        delete says.dataset.cranking;
+      }
       step = 0;
       main.textContent = asks[0];
       if (cranked > 15) rest();
@@ -174,7 +190,7 @@
         + (uneven ? ", uneven" : "");
       if (cylinders) {
         write.hidden = false;
-        write.href = location.pathname.replace(/start$/, "reading") + "?check=crank_rpm_by_ear&value=" + rpm.toFixed(0);
+        write.href = location.pathname.replace(/(start|cold)$/, "reading") + "?check=crank_rpm_by_ear&value=" + rpm.toFixed(0);
       }
     });
     const write = make("a", "Write it down");
