@@ -112,7 +112,7 @@ fn mended() -> Page {
         ("sign.crank_time", "s8_20"),
     ];
     let saved = added(&visitor, "start", &start).body;
-    let line = "start: engine at -6 °C; stood 12 h; preheated 8 s; 3 tries; ";
+    let line = "start: engine at −6 °C; stood 12 h; preheated 8 s; 3 tries; ";
     assert_eq!(saved.matches(line).count(), 2, "said and listed: {saved}");
     assert!(saved.contains(": 8 to 20 s"), "{saved}");
     let work = [

@@ -150,3 +150,68 @@ result = "{result}""#
     assert!(better.contains("Better, not right: about "), "{better}");
     assert!(!of("right").contains("What remains"));
 }
+
+/// After "better, not right" a right start of the next day stood under "Second, another day", as if two
+/// right starts were there. Expected: by hand, from the order of the entries.
+#[test]
+fn a_start_that_was_not_right_is_no_first_of_two() {
+    let of = |entries: &[&str]| -> Vec<(String, String)> {
+        let mut written = String::from(
+            "schema = \"hardstart/job/1\"\njob = \"x\"\ncomplaint = \"y\"\n\
+             engine = { cylinders = 4 }\n",
+        );
+        for (day, entry) in (14..).zip(entries) {
+            let at = format!("at = \"2025-01-{day}T07:40:00Z\"");
+            let start = "engine_temperature = \"-6 degC\", soak = \"12 h\"";
+            let body = match *entry {
+                "work" => "work = { repair = \"replace_plug\", cylinder = 2 }".to_owned(),
+                "bad" => format!("start = {{ {start}, crank_time = \"24 s\" }}"),
+                result => format!("start = {{ {start}, result = \"{result}\" }}"),
+            };
+            written.push_str(&format!("[[entry]]\n{body}\n{at}\n"));
+        }
+        let job = read_toml(&written, "x", knowledge()).unwrap().job;
+        let proof = sheet(&job).parts.pop().unwrap();
+        let Content::Fields(fields) = proof.content else {
+            panic!("fields");
+        };
+        let wanted = |f: &(&str, String)| f.0 != "Counts" && f.0 != "What remains" && f.0 != "By";
+        let fields = fields.into_iter().filter(wanted);
+        fields.map(|(n, v)| (n.to_owned(), v)).collect()
+    };
+    let field = |n: &str, v: &str| (n.to_owned(), v.to_owned());
+    let (not_yet, first, second) = ("Before it", "First cold start", "Second, another day");
+    let better = "better, not right 2025-01-16";
+    assert_eq!(
+        of(&["bad", "work", "better", "right"]),
+        [
+            field(not_yet, better),
+            field(first, "right 2025-01-17"),
+            field(second, "")
+        ]
+    );
+    assert_eq!(
+        of(&["bad", "work", "better", "work", "right", "right"]),
+        [
+            field(not_yet, better),
+            field(first, "right 2025-01-18"),
+            field(second, "right 2025-01-19")
+        ]
+    );
+    assert_eq!(
+        of(&["bad", "work", "right", "right"]),
+        [
+            field(first, "right 2025-01-16"),
+            field(second, "right 2025-01-17")
+        ]
+    );
+    // It came back: the last word is not right, whatever was right before.
+    assert_eq!(
+        of(&["bad", "work", "right", "same"]),
+        [
+            field(not_yet, "right 2025-01-16"),
+            field(first, "as before 2025-01-17"),
+            field(second, "")
+        ]
+    );
+}

@@ -3,6 +3,7 @@
 //! Must not judge it, and must not leave out a figure.
 
 use super::names::state;
+use super::page::typeset;
 use super::{moves, names};
 use crate::evidence::reading::LEAST_OHMS;
 use crate::job::{EntryBody, Job, Reading, SeenSign, Start, StartResult, Told, Work};
@@ -22,7 +23,7 @@ pub fn result(result: StartResult) -> &'static str {
 
 /// A quantity as it was typed.
 fn typed(quantity: &Quantity) -> String {
-    quantity.typed.replace("degC", "°C").replace("degF", "°F")
+    typeset(&quantity.typed)
 }
 
 /// What an entry says with everything that was typed into it, in one line. Remark, time and name

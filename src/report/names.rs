@@ -177,7 +177,8 @@ pub fn says(knowledge: &Knowledge, job: &Job, entry: usize) -> String {
 }
 
 /// A reading as it was typed; a word of the list as people say it.
-fn reading_says(reading: &Reading) -> String {
+#[must_use]
+pub fn reading_says(reading: &Reading) -> String {
     match &reading.value {
         ReadingValue::Measured(Measured::State(_) | Measured::OffScale(_)) => found(&reading.typed),
         ReadingValue::Measured(Measured::Number(_)) => reading.typed.clone(),

@@ -122,6 +122,23 @@ fn is_direction(c: char) -> bool {
     matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
+/// The text as a page or a printed sheet has it: the sign of degrees for what plain text spells out,
+/// and a minus that is one. Hyphens in words, numbers of jobs and dates stay.
+#[must_use]
+pub fn typeset(text: &str) -> String {
+    let text = text.replace("degC", "°C").replace("degF", "°F");
+    let mut out = String::with_capacity(text.len());
+    let mut letters = text.chars().peekable();
+    let mut before = None;
+    while let Some(c) = letters.next() {
+        let opens = before.is_none_or(|b: char| b.is_whitespace() || b == '(');
+        let is_minus = c == '-' && opens && letters.peek().is_some_and(char::is_ascii_digit);
+        out.push(if is_minus { '−' } else { c });
+        before = Some(c);
+    }
+    out
+}
+
 /// A list as people say it: `a`, `a and b`, `a, b and c`.
 #[must_use]
 pub fn and(list: &[String]) -> String {
@@ -135,6 +152,22 @@ pub fn and(list: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_minus_is_one_and_hyphens_stay() {
+        for (typed, shown) in [
+            ("-6 degC", "−6 °C"),
+            ("at -3 degC or colder", "at −3 °C or colder"),
+            ("engine at -6 °C; stood 12 h", "engine at −6 °C; stood 12 h"),
+            (
+                "2025-01-14, TW-214, first-start",
+                "2025-01-14, TW-214, first-start",
+            ),
+            ("(-0,2 bar)", "(−0,2 bar)"),
+        ] {
+            assert_eq!(typeset(typed), shown);
+        }
+    }
 
     #[test]
     fn lines_break_at_words_and_hang_under_their_text() {

@@ -24,6 +24,16 @@ const PAGE_LETTERS: usize = 150;
 /// The drawing, as the text of an SVG file.
 #[must_use]
 pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge) -> String {
+    drawn(plan, job, knowledge, true)
+}
+
+/// The same where the cautions stand beside it already.
+#[must_use]
+pub fn without_cautions(plan: &Plan, job: &Job, knowledge: &Knowledge) -> String {
+    drawn(plan, job, knowledge, false)
+}
+
+fn drawn(plan: &Plan, job: &Job, knowledge: &Knowledge, with_cautions: bool) -> String {
     let mut drawing = Drawing::default();
     let mut y = MARGIN + LINE;
     for line in wrap(&format!("Job {}: {}", job.job, job.complaint), PAGE_LETTERS) {
@@ -37,7 +47,10 @@ pub fn plan(plan: &Plan, job: &Job, knowledge: &Knowledge) -> String {
         }
         return drawing.finish(&job.job, y + MARGIN);
     };
-    let cautions = hazards(first);
+    let cautions = match with_cautions {
+        true => hazards(first),
+        false => Vec::new(),
+    };
     if !cautions.is_empty() {
         y += LINE;
         drawing.text(MARGIN, y, "Take care");

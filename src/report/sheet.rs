@@ -10,7 +10,8 @@ use crate::diagnosis::{Against, Ranking, closing};
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
 use crate::job::{
-    Entry, EntryBody, Job, Reading, Start, finding_proof, state, verification, work_proofs,
+    Entry, EntryBody, Job, Reading, Start, StartAfter, StartResult, Verification, finding_proof,
+    state, verification, work_proofs,
 };
 use crate::knowledge::Knowledge;
 
@@ -186,6 +187,8 @@ pub fn blank(job: &Job) -> Sheet {
 pub(super) const READING: [&str; 4] = ["Check", "Cyl.", "Value", "By, tool"];
 const WORK: [&str; 4] = ["What", "Minutes", "Parts cost", "Proof"];
 const WATCH: [&str; 4] = ["Engine at", "Stood", "Seen", "Told"];
+/// Heading of what starts before the first that counts here said; it stands on no blank sheet.
+const BEFORE_IT: &str = "Before it";
 /// Heading of what remains after a cold start that was not right; it stands on no blank sheet.
 const REMAINS: &str = "What remains";
 const PROOF: [&str; 4] = ["Counts", "First cold start", "Second, another day", "By"];
@@ -267,7 +270,10 @@ fn readings(job: &Job, knowledge: &Knowledge, timings_drawn: bool) -> Content {
 
 fn reading(entry: &Entry, r: &Reading, knowledge: &Knowledge) -> Vec<String> {
     let trial = r.trial.map_or(String::new(), |t| format!(", trial {t}"));
-    let mut value = names::plain(&r.typed);
+    let mut value = names::reading_says(r);
+    if let Some(leads) = &r.leads {
+        value.push_str(&format!(" (leads {})", leads.typed));
+    }
     if !entry.is_used() {
         value.push_str(" (set aside)");
     }
@@ -344,30 +350,69 @@ fn cold(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Vec<(&'static st
         ),
         None => format!("after {:.0} h or more", crate::job::LEAST_SOAK_HOURS),
     };
-    let says: Vec<String> = v
-        .counting()
-        .map(|start| {
-            let result = match (start.result, start.right) {
-                (Some(result), _) => entry_words::result(result).to_owned(),
-                (None, Some(true)) => "right".to_owned(),
-                _ => String::new(),
-            };
-            let day = start.day.clone().unwrap_or_default();
-            format!("{result} {day}").trim().to_owned()
-        })
-        .collect();
-    let at = |i: usize| says.get(i).cloned().unwrap_or_default();
+    let (before, right) = starts(job, &v);
+    let at = |i: usize| right.get(i).cloned().unwrap_or_default();
     let values = [counts, at(0), at(1), String::new()];
     let mut fields: Vec<(&'static str, String)> = PROOF.into_iter().zip(values).collect();
+    if !before.is_empty() {
+        fields.insert(1, (BEFORE_IT, before.join("; ")));
+    }
     // What an improvement is worth is said where the improvement stands.
     let against = closing(job, knowledge, ranking).against;
     let not_right = against
         .iter()
         .find(|a| matches!(a, Against::NotRight { .. }));
     if let Some(not_right) = not_right {
-        fields.insert(2, (REMAINS, closing_text::one(not_right)));
+        let after_first = fields.iter().position(|f| f.0 == PROOF[1]).unwrap_or(0) + 1;
+        fields.insert(after_first, (REMAINS, closing_text::one(not_right)));
     }
     fields
+}
+
+/// Starts after work that were not right before the first of those that prove it; and that one with
+/// one of another day. Where the last word is not right, it stands first: nothing is proven.
+fn starts(job: &Job, v: &Verification) -> (Vec<String>, Vec<String>) {
+    let says = |result: Option<StartResult>, right: Option<bool>, day: Option<&str>| {
+        let result = match (result, right) {
+            (Some(result), _) => entry_words::result(result),
+            (None, Some(true)) => "right",
+            _ => "",
+        };
+        format!("{result} {}", day.unwrap_or_default())
+            .trim()
+            .to_owned()
+    };
+    let of = |s: &StartAfter| says(s.result, s.right, s.day.as_deref());
+    let speaks = |s: &&StartAfter| s.why_not.is_none() || s.right == Some(false);
+    let since: Vec<&StartAfter> = v.starts.iter().filter(speaks).collect();
+    let proving = since.iter().rposition(|s| s.right != Some(true));
+    let first = match proving {
+        // The last word itself was not right.
+        Some(at) if at + 1 == since.len() => at,
+        Some(at) => at + 1,
+        None => 0,
+    };
+    // Between works: what a person said was not right.
+    let works = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
+    let mut works = works.filter(|(_, e)| matches!(e.body, EntryBody::Work(_)));
+    let first_work = works.next().map_or(usize::MAX, |w| w.0);
+    let entries = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
+    let mut before: Vec<String> = entries
+        .filter(|(at, _)| *at > first_work && v.last_work.is_some_and(|last| *at < last))
+        .filter_map(|(_, e)| match &e.body {
+            EntryBody::Start(s) if s.result.is_some_and(|r| r != StartResult::Right) => {
+                let day = e.at.as_deref().and_then(|at| at.get(.."2025-01-14".len()));
+                Some(says(s.result, Some(false), day))
+            }
+            _ => None,
+        })
+        .collect();
+    before.extend(since[..first.min(since.len())].iter().map(|s| of(s)));
+    let mut proof: Vec<String> = since.get(first).map(|s| of(s)).into_iter().collect();
+    let another_day = |s: &&&StartAfter| s.day.is_some() && s.day != since[first].day;
+    let second = since.iter().skip(first + 1).find(another_day);
+    proof.extend(second.map(|s| of(s)));
+    (before, proof)
 }
 
 /// A chance as it stands on the sheet: word and number together, and the standing rate.

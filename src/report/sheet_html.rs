@@ -5,7 +5,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::page::{Layout, Symbols};
+use super::page::{Layout, Symbols, typeset};
 use super::sheet::{Content, READING, Sheet, in_words};
 use super::{ranking_svg, trials_strip, trials_svg};
 
@@ -79,7 +79,7 @@ fn content(content: &Content) -> Markup {
             dl {
                 @for (name, value) in fields {
                     dt { (name) }
-                    @if value.is_empty() { dd.pen {} } @else { dd { (value.replace("degC", "°C")) } }
+                    @if value.is_empty() { dd.pen {} } @else { dd { (typeset(value)) } }
                 }
             }
         },
@@ -96,7 +96,7 @@ fn content(content: &Content) -> Markup {
                 tbody {
                     @for row in rows {
                         @let pen = row.iter().all(String::is_empty);
-                        tr { @for cell in row { td.pen[pen] { (cell) } } }
+                        tr { @for cell in row { td.pen[pen] { (typeset(cell)) } } }
                     }
                 }
             }

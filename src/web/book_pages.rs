@@ -20,6 +20,7 @@ use crate::job::{
     Arrived, Chamber, CylinderOne, Job, JobState, MOST_CYLINDERS, PreheatKind, PumpKind, SCHEMA,
     Wiring, read_json,
 };
+use crate::report::page::typeset;
 use crate::report::{names, slips_text};
 
 /// Jobs on one page of the list.
@@ -54,7 +55,7 @@ pub fn list(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                     @for w in waiting.iter().take(MOST) {
                         li {
                             a.row href=(of_job(&w.job, "cold")) { b { (w.job) } " " (w.complaint) }
-                            p.hint { (slips_text::reminder(w, now).replace("degC", "°C")) }
+                            p.hint { (typeset(&slips_text::reminder(w, now))) }
                         }
                     }
                 }

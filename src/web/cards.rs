@@ -15,7 +15,7 @@ use crate::job::{EntryBody, Job, JobState, Later};
 use crate::knowledge::{Check, Knowledge, Per, Repair};
 use crate::planning::bench::{Found, MoveKind, Next, NextMove};
 use crate::report::comes_first::{First, comes_first};
-use crate::report::page::and;
+use crate::report::page::{and, typeset};
 use crate::report::{chance, moves, names, next_text, panels};
 
 /// Other moves in one line each. Own judgement.
@@ -85,7 +85,7 @@ fn before_any_check(job: &Job, first: &First) -> Markup {
 /// The sign of degrees for what plain text spells out, and a minus that is one.
 #[must_use]
 pub fn in_degrees(text: &str) -> String {
-    text.replace("degC", "°C").replace(" -", " −")
+    typeset(text)
 }
 
 fn offered(bench: &Bench, ask: &Ask, job: &Job, next: &Next) -> Markup {

@@ -54,8 +54,10 @@ pub fn plan(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
                 @if let Some(first) = &plan.first { p.hint { (next_text::counted(job, first.night.is_some())) } }
                 @match &plan.first {
                     Some(first) => {
-                        div.drawing aria-hidden="true" { (PreEscaped(plan_svg::plan(plan, job, knowledge))) }
                         (care_of(bench, ask, plan_text::hazards(first).into_iter()))
+                        div.drawing aria-hidden="true" {
+                            (PreEscaped(plan_svg::without_cautions(plan, job, knowledge)))
+                        }
                         (step(first, knowledge, true))
                     }
                     None => p { (moves::nothing_left(plan.over)) }

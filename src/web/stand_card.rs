@@ -11,7 +11,7 @@ use super::reading_page::address;
 use crate::diagnosis::{Cause, Ranking, Standing};
 use crate::job::Job;
 use crate::knowledge::Knowledge;
-use crate::report::page::Symbols;
+use crate::report::page::{Symbols, typeset};
 use crate::report::rows::{Row, rows};
 use crate::report::{causes_text, chance, names, panels};
 
@@ -72,7 +72,7 @@ pub fn causes(
                 h3 { (panels::ABOUT) }
                 ul {
                     li { "Reckoned from " (standing.used.in_words()) "." }
-                    @for note in &standing.notes { li { (note.text) } }
+                    @for note in &standing.notes { li { (typeset(&note.text)) } }
                     li { "Chances are estimates: of 100 jobs like this one." }
                 }
                 a.key href=(of_job(&job.job, "figures")) { "How sure are these figures?" }

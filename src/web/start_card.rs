@@ -10,6 +10,7 @@ use super::frame::of_job;
 use crate::diagnosis::Against;
 use crate::job::{StartAfter, Verification};
 use crate::report::closing_text;
+use crate::report::page::typeset;
 
 /// The last start after the work, if it does not count.
 fn uncounted(verification: &Verification) -> Option<&StartAfter> {
@@ -23,7 +24,7 @@ pub fn does_not_count(job: &str, verification: &Verification) -> Markup {
     let Some((start, why)) = start.and_then(|s| Some((s, s.why_not.as_ref()?))) else {
         return html! {};
     };
-    let in_words = |text: String| text.replace("degC", "°C").replace(" -", " −");
+    let in_words = |text: String| typeset(&text);
     let change = format!("{}?entry={}", of_job(job, "change"), start.entry + 1);
     html! {
         div.care {

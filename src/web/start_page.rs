@@ -13,6 +13,7 @@ use super::inputs::{choice, number, text};
 use super::routes::{Ask, Refusal};
 use crate::job::{Fact, Job, PreheatKind, StartResult};
 use crate::knowledge::{Knowledge, Sign, When};
+use crate::report::page::typeset;
 use crate::report::{names, panels};
 
 /// Cautions that stand before a start is watched, by their ids; the words are those of the checks.
@@ -156,7 +157,7 @@ pub fn cold(bench: &Bench, ask: &Ask, typed: &Fields, wrong: Wrong<'_>) -> Resul
             p {
                 "It counts after " (format!("{:.0}", crate::job::LEAST_SOAK_HOURS)) " h or more"
                 @match verification.complaint_temperature {
-                    Some(t) => { " at " (format!("{:.0}", t + crate::job::WARMER_BY)) " °C or colder" }
+                    Some(t) => { (typeset(&format!(" at {:.0} °C or colder", t + crate::job::WARMER_BY))) }
                     None => { ", as cold as it was when it started badly" }
                 }
                 ". Started warm is not proof for a cold-start fault."
