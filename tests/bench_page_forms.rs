@@ -381,3 +381,72 @@ fn what_is_asked_on_the_phone_is_asked_in_words_and_the_cold_start_has_its_cauti
     assert!(slip.contains("5 to 20 strokes"), "{slip}");
     assert!(!slip.contains("column_gone"), "{slip}");
 }
+
+/// Turned round after readings were there, "cylinder 2" of four quietly became the third from the other
+/// end. Expected: asked once, and nothing written until somebody answers.
+#[test]
+fn turning_the_engine_round_asks_before_a_number_means_another_cylinder() {
+    let shape = [
+        ("cylinders", "4"),
+        ("preheat", "plugs"),
+        ("cylinder_one", "pulley_end"),
+    ];
+    let page = with_job(&shape);
+    let visitor = page.visitor();
+    let turn = |more: &[(&str, &str)]| {
+        let turned = [
+            ("cylinders", "4"),
+            ("preheat", "plugs"),
+            ("cylinder_one", "flywheel_end"),
+        ];
+        visitor.post("/job/1/engine", &[&turned[..], more].concat())
+    };
+    let one = |book: &Book| {
+        book.job("1", &page.knowledge)
+            .unwrap()
+            .job
+            .engine
+            .cylinder_one
+            .id()
+    };
+    let book = Book::open(&page.book, Access::Read).unwrap();
+    // Nothing stands at a cylinder yet: nothing is asked.
+    assert_eq!(turn(&[]).status, 303);
+    assert_eq!(one(&book), "flywheel_end");
+    let back = visitor.post("/job/1/engine", &shape);
+    assert_eq!(back.status, 303);
+    let dark = [
+        ("check", "series_lamp_per_plug"),
+        ("cylinder", "2"),
+        ("result", "dark"),
+    ];
+    added(&visitor, "reading", &dark);
+    let asked = turn(&[]);
+    assert_eq!(asked.status, 422, "{}", asked.body);
+    let says = "what is written down at cylinder 2 was counted from the pulley end";
+    assert!(asked.body.contains(says), "{}", asked.body);
+    assert!(
+        asked.body.contains("name=\"numbers_stay\""),
+        "{}",
+        asked.body
+    );
+    assert_eq!(one(&book), "pulley_end", "nothing is written");
+    assert_eq!(turn(&[("numbers_stay", "yes")]).status, 303);
+    assert_eq!(one(&book), "flywheel_end");
+    let slip = visitor.get("/job/1").body;
+    assert!(
+        slip.contains("cylinder 2: dark"),
+        "the number stays: {slip}"
+    );
+    // Said again as it is, nothing is asked.
+    assert_eq!(turn(&[]).status, 303);
+}
+
+#[test]
+fn a_counter_with_gaps_is_a_number() {
+    let page = with_job(&[("hours", "9 400")]);
+    let book = Book::open(&page.book, Access::Read).unwrap();
+    let job = book.job("1", &page.knowledge).unwrap().job;
+    let hours = job.engine.hours.expect("hours");
+    assert!((hours.value / 3600.0 - 9400.0).abs() < 1e-9, "{hours}");
+}

@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use serde_json::{Map, Value, json};
 
 use super::bench::Bench;
+use super::cylinder_ends;
 use super::entry::Problems;
 use super::fields::Fields;
 use super::form_words::in_form;
@@ -269,6 +270,7 @@ fn head(form: &Fields) -> Map<String, Value> {
     for (key, unit) in [("hours", "h"), ("distance", "km")] {
         // The unit the form shows, where none was sent.
         let of_unit = format!("{key}.unit");
+        let form = &form.clone().with(key, &without_gaps(form.get(key)));
         let value = match form.some(&of_unit) {
             Some(_) => typed_number(key, form),
             None => typed_number(key, &form.clone().with(&of_unit, unit)),
@@ -291,6 +293,21 @@ fn head(form: &Fields) -> Map<String, Value> {
     head.insert("engine".to_owned(), engine.into());
     head.insert("bench".to_owned(), bench);
     head
+}
+
+/// A counter's figure without the gaps between its groups of three: `9 400` is 9400. A gap is never a
+/// decimal sign.
+fn without_gaps(typed: &str) -> String {
+    let mut groups = typed.trim().split([' ', '\u{a0}', '\u{202f}']);
+    let is = |g: &str, most: std::ops::RangeInclusive<usize>| {
+        most.contains(&g.len()) && g.bytes().all(|b| b.is_ascii_digit())
+    };
+    let first = groups.next().is_some_and(|g| is(g, 1..=3));
+    let rest: Vec<&str> = groups.collect();
+    if first && !rest.is_empty() && rest.iter().all(|g| is(g, 3..=3)) {
+        return typed.chars().filter(char::is_ascii_digit).collect();
+    }
+    typed.to_owned()
 }
 
 fn without_null(value: Value) -> Value {
@@ -372,16 +389,23 @@ pub fn engine(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     if let Some(people) = job.bench.people {
         typed = typed.with("people", &people.to_string());
     }
-    Ok(Reply::Page(engine_form(bench, ask, &typed, &[])))
+    Ok(Reply::Page(engine_form(bench, ask, &typed, &[], &[])))
 }
 
-fn engine_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, String)]) -> Markup {
+fn engine_form(
+    bench: &Bench,
+    ask: &Ask,
+    typed: &Fields,
+    wrong: &[(String, String)],
+    turned: &[u8],
+) -> Markup {
     let content = html! {
         h1 { "Engine and bench, job " (ask.job) }
         (problems(wrong))
         section.card {
             form method="post" action=(of_job(&ask.job, "engine")) {
                 (hidden(ask))
+                (cylinder_ends::tick(turned))
                 (arrived(typed))
                 (shape(typed))
                 details open[!wrong.is_empty()] {
@@ -401,13 +425,19 @@ fn engine_form(bench: &Bench, ask: &Ask, typed: &Fields, wrong: &[(String, Strin
 /// When the book refuses.
 pub fn set(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let form = &ask.caller.form;
+    let job = bench.book()?.job(&ask.job, bench.knowledge())?.job;
+    let asked = cylinder_ends::asked(&job, form);
+    if !asked.is_empty() {
+        let wrong = [cylinder_ends::problem(&job, &asked)];
+        return Ok(Reply::Again(engine_form(bench, ask, form, &wrong, &asked)));
+    }
     match bench.describe(form.get("key"), &ask.job, &head(form)) {
         Ok(()) => Ok(Reply::Wrote {
             place: of_job(&ask.job, ""),
             job: ask.job.clone(),
         }),
         Err(error) => match in_words(&error) {
-            Some(wrong) => Ok(Reply::Again(engine_form(bench, ask, form, &wrong))),
+            Some(wrong) => Ok(Reply::Again(engine_form(bench, ask, form, &wrong, &[]))),
             None => Err(error.into()),
         },
     }

@@ -11,6 +11,7 @@ mod cards;
 mod cautions_card;
 mod cell;
 mod closing_pages;
+mod cylinder_ends;
 mod desk;
 mod entries_card;
 mod entry;
