@@ -39,7 +39,9 @@ pub fn window(name: &str, dimension: Dimension, system_volts: Option<f64>) -> Wi
         "plug_current_total" => (0.0, 500.0),
         "starter_current" => (5.0, 3000.0),
         "crank_rpm" | "crank_rpm_by_ear" => (5.0, 800.0),
-        one if ONE_BATTERY.contains(&one) => (0.0, volts.min(BATTERY * CHARGING)),
+        one if ONE_BATTERY.contains(&one) => {
+            (0.0, volts.min((BATTERY * CHARGING * 10.0).round() / 10.0))
+        }
         "cranking_volts" | "battery_load_test" | "starter_volts" => (0.0, volts),
         "crank_time" | "time_to_even" => (0.0, LONGEST_SIGN),
         "air_temperature" => (-60.0, 60.0),
