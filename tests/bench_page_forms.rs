@@ -450,3 +450,24 @@ fn a_counter_with_gaps_is_a_number() {
     let hours = job.engine.hours.expect("hours");
     assert!((hours.value / 3600.0 - 9400.0).abs() < 1e-9, "{hours}");
 }
+
+#[test]
+fn what_two_batteries_show_together_is_kept_and_not_used() {
+    let page = with_job(&[("cylinders", "4"), ("system_volts", "24")]);
+    let visitor = page.visitor();
+    let volts = |v| {
+        [
+            ("check", "battery_rest_volts"),
+            ("value", v),
+            ("value.unit", "V"),
+        ]
+    };
+    let shown = added(&visitor, "reading", &volts("24,6")).body;
+    let says = "Not used: 24.6 V is outside 0 to 16.2 V for a voltage; this asks for one 12 V battery, \
+                so were both of a 24 V set read together?";
+    assert!(shown.contains(says), "{shown}");
+    assert!(shown.contains("not used: entry 1"), "{shown}");
+    let shown = added(&visitor, "reading", &volts("12,3")).body;
+    assert!(!shown.contains("Not used: "), "{shown}");
+    assert!(shown.contains("Reckoned from 1 of 2 entries"), "{shown}");
+}

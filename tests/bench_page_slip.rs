@@ -485,30 +485,3 @@ fn what_an_entry_did_is_the_difference_of_the_lists_before_and_after() {
     }
     assert!(named > 3, "{named}");
 }
-
-#[test]
-fn what_two_batteries_show_together_is_kept_and_not_used() {
-    let page = with_job(&[("system_volts", "24")]);
-    let visitor = page.visitor();
-    let volts = [
-        ("check", "battery_rest_volts"),
-        ("value", "24,6"),
-        ("value.unit", "V"),
-    ];
-    let shown = added(&visitor, "reading", &volts).body;
-    assert!(
-        shown.contains("were both of a 24 V set read together"),
-        "{shown}"
-    );
-    let of_one = [
-        ("check", "battery_rest_volts"),
-        ("value", "12,3"),
-        ("value.unit", "V"),
-    ];
-    let shown = added(&visitor, "reading", &of_one).body;
-    assert_eq!(
-        shown.matches("were both of a 24 V set").count(),
-        1,
-        "{shown}"
-    );
-}

@@ -111,6 +111,9 @@ pub fn saved(ask: &Ask, job: &Job, knowledge: &Knowledge, since: Option<&Since>)
     html! {
         section.card.saved role="status" {
             p { "Saved: " (entry_words::in_full(knowledge, job, saved - 1)) }
+            @if let EntryBody::Reading(r) = &job.entries[saved - 1].body && let Some(why) = &r.suspect {
+                p.care { b { "Not used: " } (why) }
+            }
             @if let Some((since, after)) = since {
                 @let moved = what_that_did(since);
                 p {
