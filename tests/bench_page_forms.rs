@@ -463,7 +463,7 @@ fn what_two_batteries_show_together_is_kept_and_not_used() {
         ]
     };
     let shown = added(&visitor, "reading", &volts("24,6")).body;
-    let says = "Not used: 24.6 V is outside 0 to 16.2 V for a voltage; this asks for one 12 V battery, \
+    let says = "<b>Not used: </b>24.6 V is outside 0 to 16.2 V for a voltage; this asks for one 12 V battery, \
                 so were both of a 24 V set read together?";
     assert!(shown.contains(says), "{shown}");
     assert!(shown.contains("not used: entry 1"), "{shown}");
