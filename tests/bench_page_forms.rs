@@ -314,34 +314,6 @@ fn cautions_are_folded_after_the_first_cylinder() {
 }
 
 #[test]
-fn the_leads_of_the_meter_go_on_to_the_next_cylinder_and_are_taken_off_in_words() {
-    let page = with_job(&[("cylinders", "4"), ("preheat", "plugs")]);
-    let visitor = page.visitor();
-    let ohms = [
-        ("what", "reading"),
-        ("check", "plug_ohms"),
-        ("cylinder", "1"),
-        ("value", "0,9"),
-        ("value.unit", "ohm"),
-        ("leads", "0,2"),
-        ("leads.unit", "ohm"),
-        ("by", "JK"),
-        ("then", "next_cylinder"),
-    ];
-    let sent = visitor.post("/job/1/add", &ohms);
-    let form = visitor.get(sent.header("location").unwrap()).body;
-    assert!(form.contains("without the leads 0.7 ohm"), "{form}");
-    let value = |name: &str| {
-        let field = form.split(&format!("name=\"{name}\"")).nth(1).unwrap();
-        field.split('>').next().unwrap().to_owned()
-    };
-    assert!(value("leads").contains("value=\"0,2\""), "{form}");
-    assert!(value("by").contains("value=\"JK\""), "{form}");
-    assert!(!value("value").contains("0,9"), "{form}");
-    assert!(form.contains("taken off for you"), "{form}");
-}
-
-#[test]
 fn what_is_asked_on_the_phone_is_asked_in_words_and_the_cold_start_has_its_cautions() {
     let page = with_job(&[("cylinders", "4"), ("arrived", "cold")]);
     let visitor = page.visitor();
@@ -382,66 +354,6 @@ fn what_is_asked_on_the_phone_is_asked_in_words_and_the_cold_start_has_its_cauti
     assert!(!slip.contains("column_gone"), "{slip}");
 }
 
-/// Turned round after readings were there, "cylinder 2" of four quietly became the third from the other
-/// end. Expected: asked once, and nothing written until somebody answers.
-#[test]
-fn turning_the_engine_round_asks_before_a_number_means_another_cylinder() {
-    let shape = [
-        ("cylinders", "4"),
-        ("preheat", "plugs"),
-        ("cylinder_one", "pulley_end"),
-    ];
-    let page = with_job(&shape);
-    let visitor = page.visitor();
-    let turn = |more: &[(&str, &str)]| {
-        let turned = [
-            ("cylinders", "4"),
-            ("preheat", "plugs"),
-            ("cylinder_one", "flywheel_end"),
-        ];
-        visitor.post("/job/1/engine", &[&turned[..], more].concat())
-    };
-    let one = |book: &Book| {
-        book.job("1", &page.knowledge)
-            .unwrap()
-            .job
-            .engine
-            .cylinder_one
-            .id()
-    };
-    let book = Book::open(&page.book, Access::Read).unwrap();
-    // Nothing stands at a cylinder yet: nothing is asked.
-    assert_eq!(turn(&[]).status, 303);
-    assert_eq!(one(&book), "flywheel_end");
-    let back = visitor.post("/job/1/engine", &shape);
-    assert_eq!(back.status, 303);
-    let dark = [
-        ("check", "series_lamp_per_plug"),
-        ("cylinder", "2"),
-        ("result", "dark"),
-    ];
-    added(&visitor, "reading", &dark);
-    let asked = turn(&[]);
-    assert_eq!(asked.status, 422, "{}", asked.body);
-    let says = "what is written down at cylinder 2 was counted from the pulley end";
-    assert!(asked.body.contains(says), "{}", asked.body);
-    assert!(
-        asked.body.contains("name=\"numbers_stay\""),
-        "{}",
-        asked.body
-    );
-    assert_eq!(one(&book), "pulley_end", "nothing is written");
-    assert_eq!(turn(&[("numbers_stay", "yes")]).status, 303);
-    assert_eq!(one(&book), "flywheel_end");
-    let slip = visitor.get("/job/1").body;
-    assert!(
-        slip.contains("cylinder 2: dark"),
-        "the number stays: {slip}"
-    );
-    // Said again as it is, nothing is asked.
-    assert_eq!(turn(&[]).status, 303);
-}
-
 #[test]
 fn a_counter_with_gaps_is_a_number() {
     let page = with_job(&[("hours", "9 400")]);
@@ -449,25 +361,4 @@ fn a_counter_with_gaps_is_a_number() {
     let job = book.job("1", &page.knowledge).unwrap().job;
     let hours = job.engine.hours.expect("hours");
     assert!((hours.value / 3600.0 - 9400.0).abs() < 1e-9, "{hours}");
-}
-
-#[test]
-fn what_two_batteries_show_together_is_kept_and_not_used() {
-    let page = with_job(&[("cylinders", "4"), ("system_volts", "24")]);
-    let visitor = page.visitor();
-    let volts = |v| {
-        [
-            ("check", "battery_rest_volts"),
-            ("value", v),
-            ("value.unit", "V"),
-        ]
-    };
-    let shown = added(&visitor, "reading", &volts("24,6")).body;
-    let says = "<b>Not used: </b>24.6 V is outside 0 to 16.2 V for a voltage; this asks for one 12 V battery, \
-                so were both of a 24 V set read together?";
-    assert!(shown.contains(says), "{shown}");
-    assert!(shown.contains("not used: entry 1"), "{shown}");
-    let shown = added(&visitor, "reading", &volts("12,3")).body;
-    assert!(!shown.contains("Not used: "), "{shown}");
-    assert!(shown.contains("Reckoned from 1 of 2 entries"), "{shown}");
 }

@@ -318,7 +318,10 @@ fn a_caution_said_today_is_folded_under_its_name_and_a_new_one_stands_in_full() 
 fn the_tools_of_the_last_job_are_ticked_on_the_next_one() {
     let page = with_job(&[("tool.stopwatch", "yes"), ("people", "2")]);
     let shown = page.visitor().get("/new").body;
-    assert!(shown.contains("Tools and people (1 ticked)"), "{shown}");
+    assert!(
+        shown.contains("Tools and people as on the last job (1 ticked)"),
+        "{shown}"
+    );
     let tick = |name: &str| {
         let at = shown
             .find(&format!("name=\"{name}\""))

@@ -11,8 +11,8 @@ use super::kinds::{age, fitting, kinds};
 use super::reading::Scale;
 use super::sign::{Says, reliability, says};
 use crate::job::{
-    EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work, finding_proof,
-    shop,
+    Entry, EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work,
+    finding_proof, shop,
 };
 use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{
@@ -202,7 +202,7 @@ impl<'a> Gathering<'a> {
 
     fn run(mut self, weight: f64, remarks: &mut Vec<Remark>) -> Result<Case, EvidenceError> {
         let together = self.together();
-        for at in 0..self.job.entries.len() {
+        for at in in_order(self.job) {
             let entry = &self.job.entries[at];
             if !entry.is_used() {
                 // What was taken back is no news.
@@ -441,4 +441,17 @@ pub fn changes(
         }
     }
     changes.into_values().collect()
+}
+
+/// The entries in the order in which they were so: a start written down after the work as one from
+/// before it shows the engine as it was then.
+fn in_order(job: &Job) -> Vec<usize> {
+    let is_work = |e: &Entry| e.is_used() && matches!(e.body, EntryBody::Work(_));
+    let work = job.entries.iter().position(is_work);
+    let Some(work) = work else {
+        return (0..job.entries.len()).collect();
+    };
+    let is_late = |at: &usize| matches!(&job.entries[*at].body, EntryBody::Start(s) if s.after_work == Some(false));
+    let (late, rest): (Vec<usize>, Vec<usize>) = (work..job.entries.len()).partition(is_late);
+    (0..work).chain(late).chain(rest).collect()
 }

@@ -49,6 +49,7 @@ pub mod selftest_json;
 pub mod selftest_text;
 pub mod sheet;
 pub mod sheet_html;
+mod sheet_room;
 pub mod sheet_text;
 pub mod slips_text;
 pub mod suppose_json;

@@ -177,14 +177,30 @@ pub fn worth(one: &NextMove) -> String {
         MoveKind::Repair | MoveKind::HandOver => return total,
     }
     let changes = chance::count(one.changes_next);
+    format!(
+        "{}; chance this changes which repair you would begin with: {changes} of 100",
+        minutes(one)
+    )
+}
+
+/// Minutes to a proven repair from here, and how many of them a check saves.
+#[must_use]
+pub fn minutes(one: &NextMove) -> String {
+    let total = moves::to_proof(one.expected_total, one.night);
     let saved = if one.saves >= 0.5 {
         format!("saves about {:.0} on average", one.saves)
     } else {
         "saves none on average".to_owned()
     };
-    format!(
-        "{total}, {saved}; chance this changes which repair you would begin with: {changes} of 100"
-    )
+    format!("{total}, {saved}")
+}
+
+/// The chance that a check changes the repair, as a sentence; nothing for other moves.
+#[must_use]
+pub fn chance_it_changes(one: &NextMove) -> Option<String> {
+    let changes = chance::count(one.changes_next);
+    (one.kind == MoveKind::Check)
+        .then(|| format!("Chance this changes which repair you would begin with: {changes} of 100"))
 }
 
 /// The night that stands before a check that needs the cold, or before the proof of a repair;

@@ -5,7 +5,7 @@
 
 use super::page::clean;
 use super::rows::rows;
-use super::{chance, closing_text, entry_words, names, panels};
+use super::{chance, closing_text, entry_words, names, panels, sheet_room};
 use crate::diagnosis::{Against, Ranking, closing};
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
@@ -22,8 +22,8 @@ const MOST_CAUSES: usize = 5;
 /// Empty rows of a blank sheet.
 const BLANK_READINGS: usize = 16;
 const BLANK_WORK: usize = 4;
-/// Longest text that is printed in one field, in characters.
-const LONGEST: usize = 160;
+/// Longest text that is printed in one field, in characters: five lines.
+const LONGEST: usize = 400;
 
 /// A cause on the sheet.
 #[derive(Debug, Clone, PartialEq)]
@@ -130,6 +130,7 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
         panels::COLD_START_PROOF,
         Content::Fields(cold(job, knowledge, ranking)),
     ));
+    sheet_room::fit(&mut parts);
     let figures: String = knowledge.sha256.chars().take(12).collect();
     Sheet {
         job: short(&job.job),
@@ -176,6 +177,8 @@ pub fn blank(job: &Job) -> Sheet {
         ),
         part(panels::COLD_START_PROOF, Content::Fields(empty(&PROOF))),
     ];
+    let mut parts = parts;
+    sheet_room::fit(&mut parts);
     Sheet {
         job: short(&job.job),
         parts,

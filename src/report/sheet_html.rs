@@ -23,10 +23,12 @@ pub const STYLE: &str = "\
 .sheet th{text-align:left;font-weight:600;border-bottom:.75pt solid #000}
 .sheet td{vertical-align:top;border-bottom:.25pt solid #000;overflow-wrap:anywhere}
 .sheet th,.sheet td{padding:0 1.5mm 0 0}
-.sheet svg{display:block;width:100%;max-height:40mm}
+.sheet th:first-child{width:46%}
+.sheet svg{display:block;width:100%;max-height:32mm}
+.sheet p{margin:.5mm 0}
 .sheet ol.causes{list-style:none;margin:0;padding:0}
 .sheet .causes li{display:flex;flex-wrap:wrap;gap:0 3mm;align-items:center}
-.sheet .causes svg{width:222px;height:12px;flex:none}
+.sheet .causes svg{width:148px;height:8px;flex:none}
 .sheet .twin{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .sheet .twin pre{white-space:pre}
 .sheet footer{margin-top:2mm;border-top:.5pt solid #000;font-size:10pt}

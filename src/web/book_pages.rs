@@ -24,6 +24,8 @@ use crate::job::{
 use crate::report::page::typeset;
 use crate::report::{names, slips_text};
 
+/// Says that what is ticked is that of the newest job; no field of the form.
+const AS_LAST_TIME: &str = "as_last_time";
 /// Jobs on one page of the list.
 const MOST: usize = 50;
 
@@ -122,6 +124,7 @@ fn as_last_time(bench: &Bench) -> Result<Fields, Refusal> {
     // What cannot be read is asked again.
     let newest = newest.and_then(|slip| book.job(&slip.job, bench.knowledge()).ok());
     if let Some(newest) = newest {
+        typed = typed.with(AS_LAST_TIME, "yes");
         for tool in newest.job.bench.tools.iter().flatten() {
             typed = typed.with(&format!("tool.{tool}"), "yes");
         }
@@ -223,6 +226,9 @@ fn ids_last_first<T: Copy>(all: &[T], id: fn(T) -> &'static str) -> Vec<(String,
 fn tools_ticked(typed: &Fields) -> String {
     match typed.beginning("tool.").count() {
         0 => "Tools and people".to_owned(),
+        n if typed.some(AS_LAST_TIME).is_some() => {
+            format!("Tools and people as on the last job ({n} ticked)")
+        }
         n => format!("Tools and people ({n} ticked)"),
     }
 }

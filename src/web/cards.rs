@@ -197,10 +197,19 @@ fn first_move(bench: &Bench, ask: &Ask, job: &Job, next: &Next, first: &NextMove
                 @if let Some(night) = next_text::waits(next, first) { "; " b { (night) } } "." }
         }
         @if let Some(apart) = next_text::tells_apart(first) { p { (apart) } }
-        p { (sentence(&next_text::worth(first))) }
+        @match next_text::chance_it_changes(first) {
+            Some(changes) => p { (changes) "." },
+            None => p { (sentence(&next_text::worth(first))) },
+        }
         @if let Some(why) = next_text::changes_little(first) { p { (why) } }
         @if let Some(mend) = next_text::mend_now(next) { (mend_now(job, mend, knowledge)) }
-        @if first.kind != MoveKind::Ask { p.hint { (next_text::counted(job, first.night.is_some())) } }
+        @if first.kind != MoveKind::Ask {
+            details {
+                summary { "What it costs in minutes" }
+                @if first.kind == MoveKind::Check { p { (sentence(&next_text::minutes(first))) } }
+                p.hint { (next_text::counted(job, first.night.is_some())) }
+            }
+        }
         (care_of(bench, ask, first.hazards.iter().map(String::as_str)))
         @if let Some(check) = check { (how(check)) }
         @if let Some((_, checks)) = next.wants_checks.iter().find(|w| w.0 == first.id) {

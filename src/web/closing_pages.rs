@@ -178,6 +178,22 @@ pub fn close(
     Ok(form.page(ask, job, wrong))
 }
 
+/// What each work did for a job that is done.
+#[must_use]
+pub fn what_it_was(reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup {
+    let job = reckoned.job();
+    let proofs = reckoned.closing().map(|c| c.proofs).unwrap_or_default();
+    html! {
+        @if !proofs.is_empty() {
+            ul {
+                @for work in &proofs {
+                    li { (names::says(knowledge, job, work.entry)) ": " (closing_text::proof(work.proof)) }
+                }
+            }
+        }
+    }
+}
+
 /// Causes that no work has touched and that are still likely: a right start does not speak against
 /// what comes back in a week.
 #[must_use]

@@ -12,6 +12,9 @@ pub const SIGN: &str = "sign.";
 /// Names of the fields of told signs and facts begin with this.
 pub const TOLD: &str = "told.";
 
+/// The field that says that a start was before the work, though it is written down after it.
+pub const BEFORE_WORK: &str = "before_work";
+
 /// What was typed and what is wrong with it, with advice.
 pub type Problems = Vec<(String, String)>;
 
@@ -115,6 +118,9 @@ fn start(form: &Fields) -> Map<String, Value> {
         if let Some(typed) = typed_number(key, form) {
             start.insert(key.to_owned(), typed.into());
         }
+    }
+    if form.some(BEFORE_WORK).is_some() {
+        start.insert("after_work".to_owned(), false.into());
     }
     for key in ["primed", "heated"] {
         if form.some(key).is_some() {

@@ -56,7 +56,7 @@ impl Default for Limits {
             body: Duration::from_secs(10),
             connection: Duration::from_secs(120),
             body_bytes: 64 * 1024,
-            program_bytes: 12 * 1024 * 1024,
+            program_bytes: 8 * 1024 * 1024,
             answers: 64,
             wrong_codes: 5,
         }

@@ -89,7 +89,10 @@ pub fn slip_with(bench: &Bench, ask: &Ask, wrong: &[(String, String)]) -> Result
         }
         (trials_card::trials(job))
         (entries(ask, job, knowledge))
-        (done(job, state, closing_pages::still_open(&reckoned)))
+        (done(job, state, html! {
+            (closing_pages::what_it_was(&reckoned, knowledge))
+            (closing_pages::still_open(&reckoned))
+        }))
     };
     Ok(page(
         &format!("Job {}", job.job),

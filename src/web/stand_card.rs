@@ -44,6 +44,9 @@ pub fn causes(
         section.card #stand {
             h2 { (panels::WHERE_WE_STAND) }
             (misfit(standing, job, knowledge))
+            @if job.engine.cylinders.is_none() {
+                p.hint { "Nobody said how many cylinders it has; " (knowledge.engines.cylinders_if_unknown) " are assumed." }
+            }
             ol.causes { @for one in seen { (row(one)) } }
             @if let Some(other) = shown.other {
                 ul.causes { (cause(other, &other.label, &job.job, level)) }

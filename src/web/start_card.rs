@@ -6,9 +6,10 @@
 use maud::{Markup, html};
 
 use super::bench::Reckoned;
+use super::entry::BEFORE_WORK;
 use super::frame::of_job;
 use crate::diagnosis::Against;
-use crate::job::{StartAfter, Verification};
+use crate::job::{StartAfter, Verification, WhyNot};
 use crate::report::closing_text;
 use crate::report::page::typeset;
 
@@ -33,6 +34,13 @@ pub fn does_not_count(job: &str, verification: &Verification) -> Markup {
             @if let Some(wanted) = closing_text::wanted(verification) { p { (in_words(wanted)) } }
             @if start.right == Some(false) {
                 p { "That it was not right is kept all the same." }
+            }
+            @if matches!(why, WhyNot::ComplaintTemperatureUnknown) {
+                p { "How cold was it when it started badly? Ask, and write that start down as one before \
+                     the work." }
+                a.main href=(format!("{}?{BEFORE_WORK}=yes", of_job(job, "start"))) {
+                    "Write down the bad start"
+                }
             }
             p {
                 @if closing_text::may_lack_a_minus(why) { "Did you mean below zero? " }

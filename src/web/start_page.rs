@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use super::bench::Bench;
 use super::cautions_card::care;
-use super::entry::{SIGN, TOLD};
+use super::entry::{BEFORE_WORK, SIGN, TOLD};
 use super::fields::Fields;
 use super::forms::{OneForm, who};
 use super::inputs::{choice, number, text};
@@ -111,6 +111,13 @@ pub fn start(
             (watch(&job))
         },
         fields: html! {
+            @if crate::job::verification(&job, knowledge).last_work.is_some() {
+                label.chip.single {
+                    input type="checkbox" name=(BEFORE_WORK) value="yes"
+                        checked[typed.some(BEFORE_WORK).is_some()];
+                    span { "it was before the work, seen here or told" }
+                }
+            }
             (how_cold(typed))
             @if job.engine.preheat != PreheatKind::None {
                 (number("preheat", "Preheated for", &["s"], false, typed))

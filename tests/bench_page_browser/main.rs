@@ -9,6 +9,7 @@ mod bench_page;
 mod driver;
 mod hand;
 mod looks;
+mod paper;
 mod story;
 
 use std::io::Write as _;
@@ -75,4 +76,9 @@ fn every_page_passes_the_checker_of_accessibility_in_the_dark() {
 #[test]
 fn every_page_fits_a_narrow_phone_a_phone_and_a_laptop() {
     looks::fits();
+}
+
+#[test]
+fn a_long_job_is_one_sheet_of_paper() {
+    paper::one_page();
 }
