@@ -104,8 +104,9 @@ fn proven(knowledge: &Knowledge, job: &Job) -> Vec<usize> {
 
 /// Temperature of the first cold start before any work, degC.
 fn complaint_temperature(job: &Job) -> Option<f64> {
-    job.entries
-        .iter()
+    in_order(job)
+        .into_iter()
+        .map(|at| &job.entries[at])
         .filter(|e| e.is_used())
         .take_while(|e| !matches!(e.body, EntryBody::Work(_)))
         .find_map(|e| match &e.body {

@@ -14,24 +14,24 @@ pub const STYLE: &str = "\
 @page{size:auto;margin:12mm}
 .sheet{font:10pt/1.25 system-ui,sans-serif;color:#000;background:#fff;max-width:186mm;margin:0 auto}
 .sheet h1{font-size:14pt;margin:0 0 1mm;border-bottom:1.5pt solid #000}
-.sheet h2{font-size:10pt;margin:2mm 0 .5mm;break-after:avoid}
+.sheet h2{font-size:10pt;margin:1.2mm 0 .3mm;break-after:avoid}
 .sheet section{break-inside:avoid}
 .sheet dl{display:grid;grid-template-columns:max-content 1fr;gap:0 3mm;margin:0}
 .sheet dt{font-weight:600}.sheet dd{margin:0;overflow-wrap:anywhere}
 .sheet dd.pen,.sheet td.pen{border-bottom:.5pt solid #000;height:7mm}
 .sheet table{border-collapse:collapse;width:100%}
-.sheet th{text-align:left;font-weight:600;border-bottom:.75pt solid #000}
+.sheet th{text-align:left;white-space:nowrap;font-weight:600;border-bottom:.75pt solid #000}
 .sheet td{vertical-align:top;border-bottom:.25pt solid #000;overflow-wrap:anywhere}
 .sheet th,.sheet td{padding:0 1.5mm 0 0}
-.sheet th:first-child{width:46%}
-.sheet svg{display:block;width:100%;max-height:32mm}
+.sheet th:first-child{width:42%}
+.sheet svg{display:block;width:100%;max-height:28mm}
 .sheet p{margin:.5mm 0}
 .sheet ol.causes{list-style:none;margin:0;padding:0}
 .sheet .causes li{display:flex;flex-wrap:wrap;gap:0 3mm;align-items:center}
 .sheet .causes svg{width:148px;height:8px;flex:none}
 .sheet .twin{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .sheet .twin pre{white-space:pre}
-.sheet footer{margin-top:2mm;border-top:.5pt solid #000;font-size:10pt}
+.sheet footer{margin-top:1mm;border-top:.5pt solid #000;font-size:10pt}
 @media print{.sheet{max-width:none}.sheet .causes li{flex-wrap:nowrap}a{color:#000;text-decoration:none}}";
 
 /// Width of the text twin of a drawing, in columns.

@@ -15,8 +15,8 @@ const TOP: f64 = 2.0;
 const FOOT: f64 = 2.7;
 /// A line for the pen: 7 mm and its rule, in lines.
 const PEN: f64 = 7.3 / LINE;
-/// The strip of timings: 32 mm, in lines.
-const STRIP: f64 = 32.0 / LINE;
+/// The strip of timings: 28 mm, in lines.
+const STRIP: f64 = 28.0 / LINE;
 /// Letters on a line of a field, of the four columns of a table, and beside the dots of a cause: counted
 /// on paper in a wide face, with some to spare.
 const FIELD: usize = 70;
