@@ -261,7 +261,7 @@ impl<'j> Truth<'j> {
             return Some(false);
         }
         let may_be = |w: &&crate::job::Work| mends(w, &cause.fault, cause.cylinder, self.knowledge);
-        if self.guessed.iter().any(is) || self.maybe.iter().any(|w| may_be(w)) {
+        if self.guessed.iter().any(is) || self.maybe.iter().any(may_be) {
             return None;
         }
         Some(false)
