@@ -20,7 +20,7 @@ pub const LEAST_CAUSES: usize = 10;
 /// Newest jobs that are held against what was said of them. Own judgement: older ones were
 /// answered by older figures, and a page that meets a full book for the first time reads so many in
 /// some thirty milliseconds.
-pub const MOST_JOBS: usize = 200;
+pub const MOST_JOBS: usize = 100;
 /// Kind of the answers that count: those a page has shown.
 pub const KIND: &str = "shown";
 /// Confidence of the ranges.
