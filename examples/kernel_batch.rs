@@ -9,7 +9,7 @@
 use std::collections::BTreeSet;
 use std::error::Error;
 use std::io::{BufWriter, Write};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use hardstart::network::bif::{read, with_noisy_maxima};
 use hardstart::network::{Batch, Network, Observation, VarId};
@@ -19,8 +19,11 @@ use serde_json::{Map, Value, json};
 const REPEATS: usize = 7;
 /// Single jobs that are timed.
 const SINGLES: usize = 4000;
-/// Tries of the search for an order, when the environment does not say.
-const RESTARTS: usize = 20;
+/// No further batch or single job is begun when those before took as long.
+const LONG: Duration = Duration::from_secs(30);
+/// Tries of the search for an order, when the environment does not say: many, for the programs
+/// are used many times.
+const RESTARTS: usize = 100;
 /// Bytes of programs kept.
 const BYTES: usize = 2 << 30;
 
@@ -56,17 +59,22 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut batch = Batch::new(network, &observable, queries, restarts, BYTES);
     let answers = batch.answer(&jobs)?;
     let cold = begun.micros(jobs.len());
-    let warm = (0..REPEATS).map(|_| {
+    let (mut warm, started) = (Vec::new(), Instant::now());
+    while warm.is_empty() || warm.len() < REPEATS && started.elapsed() < LONG {
         let begun = Clock::start();
-        batch.answer(&jobs).map(|_| begun.micros(jobs.len()))
-    });
-    let warm = median(warm.collect::<Result<Vec<_>, _>>()?);
-    let singles = &jobs[..jobs.len().min(SINGLES)];
-    let begun = Clock::start();
-    for job in singles {
-        batch.answer(std::slice::from_ref(job))?;
+        batch.answer(&jobs)?;
+        warm.push(begun.micros(jobs.len()));
     }
-    let alone = begun.micros(singles.len());
+    let warm = median(warm);
+    let (mut singles, begun) = (0, Clock::start());
+    for job in jobs.iter().take(SINGLES) {
+        batch.answer(std::slice::from_ref(job))?;
+        singles += 1;
+        if begun.wall.elapsed() > LONG {
+            break;
+        }
+    }
+    let alone = begun.micros(singles);
 
     let mut out = BufWriter::new(std::io::stdout().lock());
     for answer in answers {

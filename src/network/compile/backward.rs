@@ -1,7 +1,9 @@
 //! The downward sweep, laid out once: the instructions in reverse, each split into runs of steps
-//! toward one operand as far as it lies on the way to a query. The first step to a cell sets its
+//! toward its operands as far as these lie on the way to a query. The first step to a cell sets its
 //! slope, so that little has to start at nought.
 //!
+//! Most work is one small table spread over a large one: of one operand a cell that stands, of the
+//! other a run. There one run of steps serves both, for both need the same slopes and values.
 //! Must not run anything.
 
 use std::ops::Range;
@@ -11,13 +13,26 @@ use serde::{Deserialize, Serialize};
 use super::contract::Made;
 use super::program::{Flow, Instruction, Kind, NO_CELL, Turn};
 
-/// A run of steps down: `slope of target (+)= slope of dst * factor`.
+/// Runs of steps down, one for each term:
+///
+/// ```text
+/// slope[target + n * step + t * jump] (+)= slope[dst + n] * value[factor + n * step_factor + t * jump_factor]
+/// ```
+/// and, toward both, where the factor stands and the targets walk
+///
+/// ```text
+/// slope[factor + t * jump_factor] (+)= slope[dst + n] * value[target + n * step + t * jump]
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) struct Back {
     /// Whether target, destination and factor are lane cells.
     pub lane: [bool; 3],
     /// Nothing was added to the targets before: the first sets.
     pub first: bool,
+    /// The slope of the factor takes its share in the same run.
+    pub both: bool,
+    /// Then, whether nothing was added to it before.
+    pub first_factor: bool,
     pub len: u32,
     pub target: u32,
     pub step: i32,
@@ -26,6 +41,45 @@ pub(in crate::network) struct Back {
     /// Cell of the value of the other operand; `NO_CELL` for copies.
     pub factor: u32,
     pub step_factor: i32,
+    pub terms: u32,
+    pub jump: i32,
+    pub jump_factor: i32,
+}
+
+impl Back {
+    /// Takes runs over the same destinations in as further terms, if they lie as far on as the
+    /// last term; the second term fixes how far.
+    fn gathers(&mut self, more: &Back) -> bool {
+        let alike = Back {
+            target: self.target,
+            factor: self.factor,
+            terms: self.terms,
+            jump: self.jump,
+            jump_factor: self.jump_factor,
+            ..*more
+        };
+        if alike != *self || more.terms != 1 || (more.factor == NO_CELL) != (self.factor == NO_CELL)
+        {
+            return false;
+        }
+        let jump = |first: u32, next: u32| {
+            let far = i64::from(next) - i64::from(first);
+            let terms = i64::from(self.terms);
+            (far % terms == 0).then(|| i32::try_from(far / terms).ok())?
+        };
+        let (Some(target), Some(factor)) = (
+            jump(self.target, more.target),
+            jump(self.factor, more.factor),
+        ) else {
+            return false;
+        };
+        if self.terms > 1 && (target, factor) != (self.jump, self.jump_factor) {
+            return false;
+        }
+        (self.jump, self.jump_factor) = (target, factor);
+        self.terms += 1;
+        true
+    }
 }
 
 /// What the downward sweep does.
@@ -195,62 +249,144 @@ impl Layout {
         }
     }
 
-    /// Lays instructions out in reverse, one run of steps for each operand.
+    /// Lays instructions out in reverse, runs of steps toward one operand or toward both.
     fn instructions(&mut self, instructions: &[Instruction], needed: &Flags) -> Range<usize> {
         let from = self.list.len();
         for i in instructions.iter().rev().filter(|i| i.kind != Kind::Scale) {
-            for term in (0..i.terms).rev() {
-                let term = i.term(term);
-                if term.b != NO_CELL {
-                    self.operand(&term, needed, false);
+            let first = self.list.len();
+            for term in (0..i.terms).rev().map(|t| i.term(t)) {
+                if let Some((walks, stands)) = spread(&term, needed) {
+                    self.both(&term, walks, stands);
+                    continue;
                 }
-                self.operand(&term, needed, true);
+                let (a, b) = operands(&term);
+                if term.b != NO_CELL {
+                    self.one(&term, b, a, needed);
+                }
+                self.one(&term, a, b, needed);
+            }
+            let mut runs = self.list.split_off(first).into_iter();
+            self.list.extend(runs.next());
+            for run in runs {
+                if !self.list.last_mut().is_some_and(|last| last.gathers(&run)) {
+                    self.list.push(run);
+                }
             }
         }
         from..self.list.len()
     }
 
     /// Steps toward one operand of a run of single terms.
-    fn operand(&mut self, i: &Instruction, needed: &Flags, to_a: bool) {
-        let ((target, step, lane), (factor, step_factor, by_lane)) = {
-            let a = (i.a, i.step_a, i.lane[1]);
-            let b = (i.b, i.step_b, i.lane[2]);
-            if to_a { (a, b) } else { (b, a) }
-        };
+    fn one(&mut self, i: &Instruction, target: Operand, factor: Operand, needed: &Flags) {
         let mut run: Option<Back> = None;
         for n in 0..i.len {
-            let (at, dst) = (moved(target, step, n), i.dst + n);
-            if !needed.has(at as usize, lane) {
+            let at = moved(target.cell, target.step, n) as usize;
+            if !needed.has(at, target.lane) {
                 self.list.extend(run.take());
                 continue;
             }
-            if !*self.touched.at(dst as usize, i.lane[0]) {
-                *self.bare.at(dst as usize, i.lane[0]) = true;
-            }
-            let first = !std::mem::replace(self.touched.at(at as usize, lane), true);
+            self.read((i.dst + n) as usize, i.lane[0]);
+            let first = self.touch(at, target.lane);
             match &mut run {
                 // A target that stands is added up aside, and set or added once.
-                Some(run) if run.first == first || step == 0 => run.len += 1,
+                Some(run) if run.first == first || target.step == 0 => run.len += 1,
+                _ => {
+                    self.list.extend(run.take());
+                    run = Some(back(i, target, factor, n, first));
+                }
+            }
+        }
+        self.list.extend(run);
+    }
+
+    /// Steps toward both operands of a run of single terms, one of which stands.
+    fn both(&mut self, i: &Instruction, walks: Operand, stands: Operand) {
+        let mut run: Option<Back> = None;
+        for n in 0..i.len {
+            self.read((i.dst + n) as usize, i.lane[0]);
+            let first = self.touch(moved(walks.cell, walks.step, n) as usize, true);
+            match &mut run {
+                Some(run) if run.first == first => run.len += 1,
                 _ => {
                     self.list.extend(run.take());
                     run = Some(Back {
-                        lane: [lane, i.lane[0], by_lane],
-                        first,
-                        len: 1,
-                        target: at,
-                        step,
-                        dst,
-                        factor: match factor {
-                            NO_CELL => NO_CELL,
-                            factor => moved(factor, step_factor, n),
-                        },
-                        step_factor,
+                        both: true,
+                        first_factor: self.touch(stands.cell as usize, true),
+                        ..back(i, walks, stands, n, first)
                     });
                 }
             }
         }
         self.list.extend(run);
     }
+
+    /// A slope is read; it has to start at nought where nothing was added.
+    fn read(&mut self, cell: usize, lane: bool) {
+        if !*self.touched.at(cell, lane) {
+            *self.bare.at(cell, lane) = true;
+        }
+    }
+
+    /// A slope is added to; whether it is for the first time.
+    fn touch(&mut self, cell: usize, lane: bool) -> bool {
+        !std::mem::replace(self.touched.at(cell, lane), true)
+    }
+}
+
+/// An operand of a run of single terms.
+#[derive(Debug, Clone, Copy)]
+struct Operand {
+    cell: u32,
+    step: i32,
+    lane: bool,
+}
+
+fn operands(i: &Instruction) -> (Operand, Operand) {
+    let operand = |cell, step, lane| Operand { cell, step, lane };
+    (
+        operand(i.a, i.step_a, i.lane[1]),
+        operand(i.b, i.step_b, i.lane[2]),
+    )
+}
+
+/// The step with which a run begins at its operation `n`.
+fn back(i: &Instruction, target: Operand, factor: Operand, n: u32, first: bool) -> Back {
+    Back {
+        lane: [target.lane, i.lane[0], factor.lane],
+        first,
+        both: false,
+        first_factor: false,
+        len: 1,
+        target: moved(target.cell, target.step, n),
+        step: target.step,
+        dst: i.dst + n,
+        factor: match factor.cell {
+            NO_CELL => NO_CELL,
+            cell => moved(cell, factor.step, n),
+        },
+        step_factor: factor.step,
+        terms: 1,
+        jump: 0,
+        jump_factor: 0,
+    }
+}
+
+/// The operand that walks and the one that stands, if one run of steps can serve both: all their
+/// slopes are needed, and the one that stands is none of the others.
+fn spread(i: &Instruction, needed: &Flags) -> Option<(Operand, Operand)> {
+    if i.b == NO_CELL || i.len == 1 {
+        return None;
+    }
+    let (a, b) = operands(i);
+    let (walks, stands) = match (a.step, b.step) {
+        (1.., 0) => (a, b),
+        (0, 1..) => (b, a),
+        _ => return None,
+    };
+    let walked = || (0..i.len).map(|n| moved(walks.cell, walks.step, n));
+    let wanted = walks.lane && stands.lane && needed.has(stands.cell as usize, true);
+    let all = wanted && walked().all(|at| at != stands.cell && needed.has(at as usize, true));
+    all.then_some((walks, stands))
 }
 
 /// Runs of cells of which something holds.

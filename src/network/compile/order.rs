@@ -22,6 +22,9 @@ const SEED: u64 = 1913;
 /// Entries from which every doubling earns the search as many restarts again: they are cheap
 /// beside what a wide program costs.
 const WIDE: f64 = 250_000.0;
+/// Restarts up to which greedy tries are made of them; further ones buy moves only. Tried: from some
+/// ten on greedy tries hardly ever find anything. Own judgement.
+const MOST_GREEDY: usize = 20;
 /// Moves tried for each restart that was asked for, in orders that stay wide.
 const MOVES: f64 = 2000.0;
 /// Entries from which moves are tried, and as many again for every doubling.
@@ -81,7 +84,8 @@ pub(super) fn order(
     }
     let mut round = 0;
     #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
-    let earned = |entries: f64| restarts as f64 * (1.0 + (entries / WIDE).log2().max(0.0));
+    let earned =
+        |entries: f64| restarts.min(MOST_GREEDY) as f64 * (1.0 + (entries / WIDE).log2().max(0.0));
     #[expect(clippy::cast_precision_loss, reason = "a few dozen at most")]
     while round as f64 <= earned(best.entries) {
         let rule = if round % 2 == 1 {

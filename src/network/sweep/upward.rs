@@ -8,28 +8,22 @@ use crate::network::compile::{Instruction, Kind};
 
 /// A place that moves by a fixed step.
 #[derive(Clone, Copy)]
-pub(super) struct Walker {
+struct Walker {
     at: usize,
     step: isize,
 }
 
 impl Walker {
     #[inline(always)]
-    pub fn new(first: u32, step: i32) -> Self {
+    fn new(first: u32, step: i32) -> Self {
         Self {
             at: first as usize,
             step: step as isize,
         }
     }
 
-    /// Whether it stays where it is.
     #[inline(always)]
-    pub fn stands(&self) -> bool {
-        self.step == 0
-    }
-
-    #[inline(always)]
-    pub fn next(&mut self) -> usize {
+    fn next(&mut self) -> usize {
         let at = self.at;
         self.at = at.wrapping_add_signed(self.step);
         at
