@@ -33,7 +33,10 @@ pub(super) fn misfit(reckoner: &Reckoner<'_>) -> Result<Misfit, DiagnosisError> 
     let bits = (alone.iter().sum::<f64>() - (all - none)) / std::f64::consts::LN_2;
     // One clash may hide among many entries that agree: readings are held against each other.
     let readings = (0..items.len())
-        .filter(|i| !matches!(items[*i].source, Source::Seen { .. } | Source::Told { .. }))
+        .filter(|i| {
+            let source = &items[*i].source;
+            matches!(source, Source::Reading { .. } | Source::Timings { .. })
+        })
         .take(PAIRED)
         .collect::<Vec<_>>();
     let candidates = if bits >= TELL {

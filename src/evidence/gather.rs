@@ -9,10 +9,10 @@ use super::aligned;
 use super::item::{Case, Evidence, Item, Remark, Source};
 use super::kinds::{age, fitting, kinds};
 use super::reading::Scale;
-use super::sign::{Says, reliability, says};
+use super::sign::{Says, reliability, says, through};
 use crate::job::{
     Entry, EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work,
-    finding_proof, shop,
+    finding_proof, shop, verdicts,
 };
 use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{
@@ -170,6 +170,8 @@ pub(super) struct Gathering<'a> {
     pub(super) items: Vec<Item>,
     condition: usize,
     starts: usize,
+    /// What was said of starts after work, by their entries.
+    verdicts: BTreeMap<usize, bool>,
     /// How often a check was read before on the same variables: number of its leaf.
     pub(super) read: BTreeMap<(String, Option<u8>), usize>,
 }
@@ -197,6 +199,7 @@ impl<'a> Gathering<'a> {
             items: Vec::new(),
             condition: 0,
             starts: 0,
+            verdicts: verdicts(job, knowledge),
             read: BTreeMap::new(),
         })
     }
@@ -294,6 +297,37 @@ impl<'a> Gathering<'a> {
             };
             self.sign(at, sign, reliability, source, remarks)?;
         }
+        self.verdict(at, start, reliability)
+    }
+
+    /// Whether a start after work was right, as somebody says: the complaint is still there or gone.
+    fn verdict(&mut self, at: usize, start: &Start, reliability: f64) -> Result<(), EvidenceError> {
+        let (Some(result), Some(right)) = (start.result, self.verdicts.get(&at)) else {
+            return Ok(());
+        };
+        let state = usize::from(!right);
+        let (seen, values) = match through(state, 2, reliability) {
+            Says::Mostly(state, values) => (Seen::Mostly(state), values.to_vec()),
+            _ => (Seen::Hard(state), Vec::new()),
+        };
+        let variable = self.builder.verdict(self.condition, self.starts)?;
+        self.items.push(Item {
+            entry: at,
+            source: Source::Verdict {
+                result,
+                start: self.starts,
+            },
+            typed: result.id().to_owned(),
+            slots: vec![(
+                Slot {
+                    scope: vec![variable],
+                    seen,
+                },
+                values,
+            )],
+            shared: None,
+            log_scale: 0.0,
+        });
         Ok(())
     }
 

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::job::StartResult;
 use crate::network::build::Model;
 use crate::network::{Lane, Request, Seen, Shelf, Slot, VarId};
 
@@ -20,6 +21,13 @@ pub enum Source {
         /// Sign.
         sign: String,
         /// Start.
+        start: usize,
+    },
+    /// What somebody says of a start after work.
+    Verdict {
+        /// What is said.
+        result: StartResult,
+        /// Start, numbered from 1.
         start: usize,
     },
     /// A reading.

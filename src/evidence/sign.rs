@@ -69,7 +69,8 @@ pub fn says(sign: &Sign, value: &ReadingValue, reliability: f64) -> Says {
     }
 }
 
-fn through(at: usize, states: usize, reliability: f64) -> Says {
+/// A state through a reliability.
+pub(super) fn through(at: usize, states: usize, reliability: f64) -> Says {
     if reliability >= 1.0 {
         return Says::Exactly(at);
     }

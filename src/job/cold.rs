@@ -2,6 +2,8 @@
 //!
 //! A warm restart never counts. Must not decide "better, not right": that takes chances.
 
+use std::collections::BTreeMap;
+
 use super::entry::EntryBody;
 use super::record::Job;
 use super::seen::{SeenSign, Start, StartResult};
@@ -213,6 +215,24 @@ pub fn verification(job: &Job, knowledge: &Knowledge) -> Verification {
         complaint_temperature: complaint,
         starts: starts_between(job, last, job.entries.len(), complaint, knowledge),
     }
+}
+
+/// What persons said of the starts after work, by the entry of each start: `true` that it was right,
+/// `false` that it was not. "Right" speaks only where the start counts as a cold one; whoever says
+/// that it came back need not say how cold it was.
+#[must_use]
+pub fn verdicts(job: &Job, knowledge: &Knowledge) -> BTreeMap<usize, bool> {
+    let Some(first) = super::proof::works(job).first().copied() else {
+        return BTreeMap::new();
+    };
+    let complaint = complaint_temperature(job, first, knowledge);
+    starts_between(job, first, job.entries.len(), complaint, knowledge)
+        .into_iter()
+        .filter(|start| start.result.is_some())
+        .filter_map(|start| start.right.map(|right| (start, right)))
+        .filter(|(start, right)| !right || start.why_not.is_none())
+        .map(|(start, right)| (start.entry, right))
+        .collect()
 }
 
 /// The starts after entry `from` and before entry `to` that come after work.

@@ -39,7 +39,8 @@ mod write;
 
 pub use bench::{Arrived, Bench, Cannot};
 pub use cold::{
-    LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, verification, was_right,
+    LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, verdicts, verification,
+    was_right,
 };
 pub use engine::{Chamber, CylinderOne, Engine, MOST_CYLINDERS, PreheatKind, PumpKind, Wiring};
 pub use entry::{

@@ -2,6 +2,7 @@
 //!
 //! Must not judge them.
 
+use super::entry_words;
 use crate::diagnosis::{Cause, Standing};
 use crate::evidence::Source;
 use crate::job::{EntryBody, Fact, Job, Measured, Reading, ReadingValue, SeenSign, Told};
@@ -222,6 +223,9 @@ pub fn source(knowledge: &Knowledge, source: &Source, typed: &str) -> String {
         Source::Told { sign: id } => format!("told: {}: {seen}", sign(knowledge, id)),
         Source::Seen { sign: id, start } => {
             format!("start {start}: {}: {seen}", sign(knowledge, id))
+        }
+        Source::Verdict { result, start } => {
+            format!("start {start}: {}", entry_words::result(*result))
         }
         Source::Reading {
             check: id,

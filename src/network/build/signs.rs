@@ -96,23 +96,32 @@ impl Builder<'_> {
             return Ok(id);
         }
         let current = std::mem::replace(&mut self.now, self.first.clone());
-        let figures = &self.knowledge.starts.complaint;
-        let states = ["no".to_owned(), "yes".to_owned()];
-        let from = self.links(&figures.link, &states, 0);
-        let added = from.and_then(|from| {
-            let init = vec![1.0 - figures.leak, figures.leak];
-            let local = Fold {
-                drivers: Vec::new(),
-                init,
-                step: Step::Override,
-                from,
-            };
-            self.add("complaint", &states, Role::Sign, local)
-        });
+        let added = self.complains("complaint", 0);
         self.now = current;
         let id = added?;
         self.complaint = Some(id);
         Ok(id)
+    }
+
+    /// Whether somebody would complain of a start after work, the start numbered from 1.
+    ///
+    /// # Errors
+    /// When the figures do not fit.
+    pub fn verdict(&mut self, condition: usize, start: usize) -> Result<VarId, BuildError> {
+        self.complains(&format!("complaint@{start}"), condition)
+    }
+
+    fn complains(&mut self, name: &str, condition: usize) -> Result<VarId, BuildError> {
+        let figures = &self.knowledge.starts.complaint;
+        let states = ["no".to_owned(), "yes".to_owned()];
+        let from = self.links(&figures.link, &states, condition)?;
+        let local = Fold {
+            drivers: Vec::new(),
+            init: vec![1.0 - figures.leak, figures.leak],
+            step: Step::Override,
+            from,
+        };
+        self.add(name, &states, Role::Sign, local)
     }
 
     /// Variables of a name at a condition, else of the engine.
