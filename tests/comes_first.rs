@@ -73,3 +73,19 @@ fn spans_of_seconds_read_as_such_wherever_a_sign_is_named() {
         assert_eq!(names::state(id), text);
     }
 }
+
+#[test]
+fn a_look_that_opens_nothing_leaves_the_first_start_first() {
+    // Rest volts were read, and the next check took the covers off before the one start of the day.
+    let read = |check: &str, value: &str| {
+        format!(
+            "bench = {{ arrived = \"cold\" }}\n[[entry]]\nreading = {{ check = \"{check}\", value = \"{value}\" }}\n"
+        )
+    };
+    assert_eq!(
+        first(&read("battery_rest_volts", "12.5 V")),
+        Some(First::Watch)
+    );
+    let opened = read("plug_ohms", "0.8 Ohm").replace("value", "cylinder = 1, value");
+    assert_eq!(first(&opened), None);
+}

@@ -44,6 +44,7 @@ pub fn bearable(
         let spared = starts.remove(0);
         if let EntryBody::Start(start) = &mut told.entries[spared].body {
             start.signs.clear();
+            start.result = None;
         }
         left_out.push(Remark::TooMuch { entry: spared });
         evidence = gather(knowledge, &told)?.on(&shelf);
@@ -57,7 +58,7 @@ pub fn bearable(
 fn seen_starts(job: &Job) -> Vec<usize> {
     let used = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
     let seen = used.clone().filter(|(_, e)| match &e.body {
-        EntryBody::Start(start) => !start.signs.is_empty(),
+        EntryBody::Start(start) => !start.signs.is_empty() || start.result.is_some(),
         _ => false,
     });
     let mut seen: Vec<usize> = seen.map(|(at, _)| at).collect();

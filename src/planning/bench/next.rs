@@ -22,6 +22,9 @@ const LEVEL: f64 = 0.01;
 /// Share of the least total a move may cost more that comes next whatever the first one shows. Own
 /// judgement: the minutes are no better known than that.
 const NEXT_ANYWAY: f64 = 0.04;
+/// Share of the least total a move may cost more that can be done today where the best one waits a
+/// night. Own judgement: no mechanic puts the plug in hand away for a night to look at a filter.
+const TODAY: f64 = 0.04;
 /// Minutes to look what is fitted; own judgement.
 const ASK_MINUTES: f64 = 1.0;
 
@@ -66,20 +69,37 @@ pub fn next(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Nex
 /// A check that leads to one and the same other move whatever it shows decides nothing yet: that
 /// other one comes first, and this one when its turn comes. Of checks that are level with the best,
 /// the one likeliest to change what is done next leads: two checks that are both to be done cost
-/// the same in either order but for what the lookahead leaves out.
-pub(super) fn lead(advice: &Advice) -> usize {
+/// the same in either order but for what the lookahead leaves out. What `waits` a night for a cold
+/// engine comes behind what can be done today and is hardly dearer.
+pub(super) fn lead(advice: &Advice, waits: impl Fn(Action) -> bool) -> usize {
     let is_check = |m: &Move| matches!(m.action, Action::Check(_));
-    let Some(best) = advice.moves.first().filter(|m| is_check(m)) else {
-        return 0;
+    let first = today(advice, &waits).unwrap_or(0);
+    let Some(best) = advice.moves.get(first).filter(|m| is_check(m)) else {
+        return first;
     };
-    if let Some(at) = next_anyway(advice, best) {
+    let waited = waits(best.action);
+    if let Some(at) = next_anyway(advice, best)
+        && waits(advice.moves[at].action) <= waited
+    {
         return at;
     }
-    let level = |m: &&Move| is_check(m) && m.expected_total <= best.expected_total * (1.0 + LEVEL);
+    let level = |m: &&Move| {
+        let near = m.expected_total <= best.expected_total * (1.0 + LEVEL);
+        is_check(m) && near && waits(m.action) <= waited
+    };
     let likest = advice.moves.iter().filter(level).map(|m| m.changes_next);
     let likest = likest.fold(0.0, f64::max);
     let leads = |m: &Move| level(&m) && m.changes_next >= likest;
     advice.moves.iter().position(leads).unwrap_or(0)
+}
+
+/// Where the best move waits a night: the first that can be done today.
+fn today(advice: &Advice, waits: impl Fn(Action) -> bool) -> Option<usize> {
+    let best = advice.moves.first().filter(|m| waits(m.action))?;
+    let most = best.expected_total * (1.0 + TODAY);
+    let here =
+        |m: &Move| m.action != Action::HandOver && !waits(m.action) && m.expected_total <= most;
+    advice.moves.iter().position(here)
 }
 
 /// The move that follows the best check whatever that shows.
@@ -98,7 +118,7 @@ fn advise(setup: &Setup<'_>, ask: bool) -> Result<Next, NextError> {
     let tables = Tables::new(&setup.problem)?;
     let planner = Planner::new(&tables, Settings::default(), Leaf::default());
     let mut advice = planner.advise(&Situation::start(&tables));
-    let first = advice.moves.remove(lead(&advice));
+    let first = advice.moves.remove(lead(&advice, |a| setup.waits(a)));
     advice.moves.insert(0, first);
     let mut moves = Vec::new();
     for m in &advice.moves {

@@ -83,7 +83,7 @@ pub fn plan(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Pla
         let planner = Planner::new(&tables, Settings::default(), Leaf::default());
         let start = Situation::start(&tables);
         let advice = planner.advise(&start);
-        let lead = &advice.moves[lead(&advice)];
+        let lead = &advice.moves[lead(&advice, |a| setup.waits(a))];
         let first = (lead.action, lead.expected_total);
         let tree = PlanNode::grow_from(&planner, &start, first, DEPTH, LEAST);
         Ok(Plan {

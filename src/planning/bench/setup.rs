@@ -88,6 +88,11 @@ impl Setup<'_> {
         (!cold && action != Action::HandOver).then_some(self.bench.prices.night)
     }
 
+    /// Whether a move has to wait a night for a cold engine; the proof of a repair does so anyway.
+    pub(super) fn waits(&self, action: Action) -> bool {
+        matches!(action, Action::Check(i) if !self.cold && needs_cold(self.offered[i].check))
+    }
+
     /// Minutes of a job, from those of the problem.
     pub(super) fn total(&self, minutes: f64) -> f64 {
         (minutes - self.bench.prices.missed).max(0.0)
