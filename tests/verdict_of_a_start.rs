@@ -36,8 +36,8 @@ fn better_not_right_leaves_more_to_find() {
     let seen = r#"engine_temperature = "-6 degC", soak = "12 h", crank_time = "9 s", smoke_cranking = "white""#;
     let unsaid = healthy(&knowledge, seen);
     let better = healthy(&knowledge, &format!("{seen}, result = \"better\""));
-    // As likely as not that something remains; own judgement.
-    assert!((0.3..0.6).contains(&better), "{better}");
+    // More likely than not something remains; own judgement.
+    assert!((0.05..0.5).contains(&better), "{better}");
     assert!(better < unsaid - 0.1, "{unsaid} to {better}");
 }
 
