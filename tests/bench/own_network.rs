@@ -1,112 +1,139 @@
 //! Times of our own network: 4, 6, 8 and 12 cylinders, one start and two, eight signs seen;
-//! making a program, and 1 to 32 lanes through it.
+//! making a program, and 1 to 32 lanes through it; of eight also with the total current, whose
+//! likelihood is a sum of terms, a lane each.
 //!
 //! Printed, never asserted. Run with `cargo bench --bench own_network`.
 
 use std::hint::black_box;
 use std::io::{Write, stderr};
+use std::time::Duration;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use hardstart::knowledge::{KnowledgeFiles, load};
-use hardstart::network::build::{Builder, Condition, Model, Shape, root_chances};
-use hardstart::network::{Lane, Program, Request, Seen, Slot};
+use hardstart::evidence::{Evidence, gather};
+use hardstart::job::read_toml;
+use hardstart::knowledge::{Knowledge, KnowledgeFiles, load};
+use hardstart::network::{Lane, Program, Request};
 
-/// Tries of the search for an order.
-const RESTARTS: usize = 4;
-/// Eight signs of one cold start, most of them as an ordinary engine shows them.
-const SIGNS: [&str; 8] = [
-    "crank_time",
-    "smoke_cranking",
-    "smoke_after",
-    "miss",
-    "time_to_even",
-    "knock",
-    "cranking_sound",
-    "dies",
+/// Tries of the search for an order: many, for a program that many jobs use.
+const RESTARTS: usize = 20;
+/// Cylinders, two starts, total current read.
+const CASES: [(u8, bool, bool); 9] = [
+    (4, false, false),
+    (4, true, false),
+    (6, false, false),
+    (6, true, false),
+    (8, false, false),
+    (8, true, false),
+    (8, true, true),
+    (12, false, false),
+    (12, true, false),
 ];
 
-/// A network with its starts, and the slots of what was seen.
-fn model(cylinders: u8, starts: usize) -> (Model, Vec<Slot>) {
-    let knowledge = load(&KnowledgeFiles::built_in()).expect("sound figures");
-    let shape = Shape {
-        cylinders,
-        chamber: "swirl".to_owned(),
-        preheat: "plugs".to_owned(),
-        wiring: "strip".to_owned(),
-        pump: "rotary".to_owned(),
-    };
-    let roots = root_chances(&knowledge, &shape, 0.0, &[]);
-    let mut builder = Builder::new(&knowledge, shape, roots).expect("a network");
-    let mut slots = Vec::new();
-    for start in 0..starts {
-        let warmer = if start == 0 { 0.0 } else { 10.0 };
-        let condition = Condition {
-            temperature: warmer,
-            primed: false,
-        };
-        let at = builder.condition(condition).expect("a start");
-        if start == 0 {
-            slots.push(Slot {
-                scope: vec![builder.complaint().expect("a complaint")],
-                seen: Seen::Hard(1),
-            });
-        }
-        for sign in SIGNS
-            .iter()
-            .filter(|s| knowledge.signs.iter().any(|k| k.id.get_ref() == *s))
-        {
-            slots.push(Slot {
-                scope: vec![builder.sign(sign, at, start + 1).expect("a sign")],
-                seen: Seen::Hard(usize::from(start == 0 && *sign == "miss")),
-            });
-        }
+/// A job of an invented engine: eight signs at one start, four at a second one, the total current.
+fn job(cylinders: u8, two_starts: bool, total_current: bool) -> String {
+    let mut text = format!(
+        r#"
+schema = "hardstart/job/1"
+job = "B-1"
+complaint = "hard to start cold"
+engine = {{ cylinders = {cylinders}, chamber = "swirl", preheat = "plugs" }}
+[[entry]]
+[entry.start]
+engine_temperature = "-6 degC"
+soak = "12 h"
+crank_time = "9 s"
+smoke_cranking = "white"
+smoke_after = "white"
+miss = "one"
+time_to_even = "s20_60"
+crank_sound = "normal"
+raw_smell = "yes"
+knock = "normal"
+"#
+    );
+    if two_starts {
+        text.push_str(
+            r#"
+[[entry]]
+[entry.start]
+engine_temperature = "3 degC"
+crank_time = "5 s"
+smoke_cranking = "white"
+smoke_after = "white"
+miss = "one"
+"#,
+        );
     }
-    (builder.finish(), slots)
+    if total_current {
+        let amps = u32::from(cylinders) * 9;
+        text.push_str(&format!(
+            "[[entry]]\nreading = {{ check = \"plug_current_total\", value = \"{amps} A\" }}\n"
+        ));
+    }
+    text
+}
+
+fn evidence(knowledge: &Knowledge, text: &str) -> Evidence {
+    let job = read_toml(text, "bench.toml", knowledge)
+        .expect("a sound job")
+        .job;
+    gather(knowledge, &job).expect("gathers")
 }
 
 fn own(criterion: &mut Criterion) {
-    for (cylinders, starts) in [
-        (4, 1),
-        (4, 2),
-        (6, 1),
-        (6, 2),
-        (8, 1),
-        (8, 2),
-        (12, 1),
-        (12, 2),
-    ] {
-        let (model, slots) = model(cylinders, starts);
-        let queries = model.parts_now().into_iter().map(|p| vec![p]).collect();
+    let knowledge = load(&KnowledgeFiles::built_in()).expect("sound figures");
+    for (cylinders, two_starts, total_current) in CASES {
+        let evidence = evidence(&knowledge, &job(cylinders, two_starts, total_current));
+        let case = &evidence.cases[0];
+        let queries = case
+            .model
+            .parts_now()
+            .into_iter()
+            .map(|p| vec![p])
+            .collect();
+        // The total current as a sum of terms, each a lane.
+        let switched = case.switched(true);
         let request = Request {
-            slots,
+            slots: switched.slots.clone(),
             queries,
             restarts: RESTARTS,
         };
-        let name = format!("{cylinders} cylinders, {starts} starts");
-        let program = match Program::compile(&model.network, &request) {
+        let group = switched.group(true, |_| true);
+        let starts = 1 + u8::from(two_starts);
+        let total = if total_current { ", total current" } else { "" };
+        let name = format!("{cylinders} cylinders, {starts} starts{total}");
+        let network = &case.model.network;
+        let program = match Program::compile(network, &request) {
             Ok(program) => program,
             Err(error) => {
                 writeln!(stderr(), "{name}: {error}").expect("a place to print");
                 continue;
             }
         };
-        writeln!(stderr(), "{name}: {:?}", program.width()).expect("a place to print");
-        let mut group = criterion.benchmark_group(&name);
-        group.sample_size(10);
-        group.bench_function("compile", |b| {
-            b.iter(|| Program::compile(&model.network, black_box(&request)).expect("narrow"));
+        let terms = group.terms.len();
+        writeln!(
+            stderr(),
+            "{name}: {terms} lanes a job, {:?}",
+            program.width()
+        )
+        .expect("a place to print");
+        let mut timed = criterion.benchmark_group(&name);
+        timed.sample_size(10);
+        timed.warm_up_time(Duration::from_millis(300));
+        timed.measurement_time(Duration::from_secs(1));
+        timed.bench_function("compile", |b| {
+            b.iter(|| Program::compile(network, black_box(&request)).expect("narrow"));
         });
-        let bound = program
-            .bind(&model.network.figures())
-            .expect("same figures");
-        for count in [1, 2, 4, 8, 16, 32] {
-            let lanes = vec![Lane::default(); count];
-            group.throughput(Throughput::Elements(count as u64));
-            group.bench_with_input(BenchmarkId::new("lanes", count), &lanes, |b, lanes| {
+        let bound = program.bind(&network.figures()).expect("same figures");
+        for count in [1, 8, 32] {
+            let lanes = group.terms.iter().cycle().take(count).cloned();
+            let lanes = lanes.collect::<Vec<Lane>>();
+            timed.throughput(Throughput::Elements(count as u64));
+            timed.bench_with_input(BenchmarkId::new("lanes", count), &lanes, |b, lanes| {
                 b.iter(|| program.run(&bound, black_box(lanes)));
             });
         }
-        group.finish();
+        timed.finish();
     }
 }
 
