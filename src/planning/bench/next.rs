@@ -25,6 +25,8 @@ const NEXT_ANYWAY: f64 = 0.04;
 /// Share of the least total a move may cost more that can be done today where the best one waits a
 /// night. Own judgement: no mechanic puts the plug in hand away for a night to look at a filter.
 const TODAY: f64 = 0.04;
+/// Chance below which a check seldom changes what is done first; own judgement.
+const SELDOM: f64 = 0.05;
 /// Minutes to look what is fitted; own judgement.
 const ASK_MINUTES: f64 = 1.0;
 
@@ -70,35 +72,34 @@ pub fn next(knowledge: &Knowledge, job: &Job, evidence: &Evidence) -> Result<Nex
 /// other one comes first, and this one when its turn comes. Of checks that are level with the best,
 /// the one likeliest to change what is done next leads: two checks that are both to be done cost
 /// the same in either order but for what the lookahead leaves out. What `waits` a night for a cold
-/// engine comes behind what can be done today and is hardly dearer.
+/// engine and seldom changes anything comes behind what can be done today and is hardly dearer.
 pub(super) fn lead(advice: &Advice, waits: impl Fn(Action) -> bool) -> usize {
     let is_check = |m: &Move| matches!(m.action, Action::Check(_));
-    let first = today(advice, &waits).unwrap_or(0);
+    let can_wait = |m: &Move| waits(m.action) && m.changes_next < SELDOM;
+    let first = today(advice, can_wait).unwrap_or(0);
     let Some(best) = advice.moves.get(first).filter(|m| is_check(m)) else {
         return first;
     };
-    let waited = waits(best.action);
     if let Some(at) = next_anyway(advice, best)
-        && waits(advice.moves[at].action) <= waited
+        && !can_wait(&advice.moves[at])
     {
         return at;
     }
     let level = |m: &&Move| {
         let near = m.expected_total <= best.expected_total * (1.0 + LEVEL);
-        is_check(m) && near && waits(m.action) <= waited
+        is_check(m) && near && !can_wait(m)
     };
     let likest = advice.moves.iter().filter(level).map(|m| m.changes_next);
     let likest = likest.fold(0.0, f64::max);
     let leads = |m: &Move| level(&m) && m.changes_next >= likest;
-    advice.moves.iter().position(leads).unwrap_or(0)
+    advice.moves.iter().position(leads).unwrap_or(first)
 }
 
-/// Where the best move waits a night: the first that can be done today.
-fn today(advice: &Advice, waits: impl Fn(Action) -> bool) -> Option<usize> {
-    let best = advice.moves.first().filter(|m| waits(m.action))?;
+/// Where the best move can wait: the first that can be done today.
+fn today(advice: &Advice, can_wait: impl Fn(&Move) -> bool) -> Option<usize> {
+    let best = advice.moves.first().filter(|m| can_wait(m))?;
     let most = best.expected_total * (1.0 + TODAY);
-    let here =
-        |m: &Move| m.action != Action::HandOver && !waits(m.action) && m.expected_total <= most;
+    let here = |m: &Move| m.action != Action::HandOver && !can_wait(m) && m.expected_total <= most;
     advice.moves.iter().position(here)
 }
 
