@@ -55,6 +55,17 @@ fn own_address() -> Option<IpAddr> {
     (!ip.is_loopback() && !ip.is_unspecified()).then_some(ip)
 }
 
+/// Reckoning has half of the processors, for the pages have to come as well, unless the environment
+/// says how many.
+fn leave_room() {
+    if std::env::var_os("RAYON_NUM_THREADS").is_none() {
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
+        let pool = rayon::ThreadPoolBuilder::new().num_threads((cores / 2).max(1));
+        // A pool that is there already stays as it is.
+        drop(pool.build_global());
+    }
+}
+
 /// Runs the command.
 ///
 /// # Errors
@@ -77,6 +88,7 @@ pub fn run(args: &Serve, common: &Common, server: Server) -> Result<(), Failure>
         port: args.port,
         lan,
     };
+    leave_room();
     let served = server(wanted).map_err(|error| {
         let what = format!("the page cannot be served at port {}: {error}", args.port);
         let advice = "give another port with --port, or 0 for any free one";

@@ -20,7 +20,13 @@ pub fn run(args: &Sheet, common: &Common) -> Result<(), Failure> {
     } else {
         let evidence = programs::evidence(&knowledge, &job)?;
         let ranking = crate::diagnosis::causes(&evidence, &job)?;
-        sheet::filled(&job, &knowledge, &ranking)
+        // What was believed when the work was begun is reckoned from what stood there then.
+        let mut before = Vec::new();
+        if let Some(then) = sheet::before_work(&job) {
+            let evidence = programs::evidence(&knowledge, &then)?;
+            before = sheet::causes(&crate::diagnosis::causes(&evidence, &then)?);
+        }
+        sheet::filled(&job, &knowledge, &ranking, &before)
     };
     match args.form {
         SheetForm::Text => out::text(&crate::report::sheet_text::text(&filled, out::layout())),

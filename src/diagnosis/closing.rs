@@ -47,6 +47,9 @@ pub struct Closing {
     pub proofs: Vec<WorkProof>,
     /// What stands against closing it as mended; empty if nothing does.
     pub against: Vec<Against>,
+    /// Causes that are still likely, likeliest first: a right start does not speak against what comes
+    /// back in a week, so they are named and do not hold the job up.
+    pub open: Vec<Cause>,
 }
 
 impl Closing {
@@ -84,7 +87,9 @@ pub fn closing(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Closing {
     if !ranking.misfit.entries.is_empty() {
         against.push(Against::Clash(ranking.misfit.entries.clone()));
     }
+    let open = ranking.causes.iter().filter(|c| c.chance >= ASKED_ABOUT);
     Closing {
+        open: open.cloned().collect(),
         proofs: work_proofs(job, knowledge),
         verification,
         against,

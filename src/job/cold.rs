@@ -217,16 +217,22 @@ pub fn verification(job: &Job, knowledge: &Knowledge) -> Verification {
     }
 }
 
+/// The starts since the first work, in order; none without work.
+#[must_use]
+pub fn starts_since_work(job: &Job, knowledge: &Knowledge) -> Vec<StartAfter> {
+    let Some(&first) = super::proof::works(job).first() else {
+        return Vec::new();
+    };
+    let complaint = complaint_temperature(job, first, knowledge);
+    starts_between(job, first, job.entries.len(), complaint, knowledge)
+}
+
 /// What persons said of the starts after work, by the entry of each start: `true` that it was right,
 /// `false` that it was not. "Right" speaks only where the start counts as a cold one; whoever says
 /// that it came back need not say how cold it was.
 #[must_use]
 pub fn verdicts(job: &Job, knowledge: &Knowledge) -> BTreeMap<usize, bool> {
-    let Some(first) = super::proof::works(job).first().copied() else {
-        return BTreeMap::new();
-    };
-    let complaint = complaint_temperature(job, first, knowledge);
-    starts_between(job, first, job.entries.len(), complaint, knowledge)
+    starts_since_work(job, knowledge)
         .into_iter()
         .filter(|start| start.result.is_some())
         .filter_map(|start| start.right.map(|right| (start, right)))

@@ -16,6 +16,8 @@ pub struct WorkProof {
     pub entry: usize,
     /// `Cured`, `CuredShared`, `Believed` or `Refuted`.
     pub proof: Proof,
+    /// It is not proven, and the start that decided was better, not right.
+    pub helped: bool,
     /// The other works before the same cold start, by index of their entries.
     pub shared_with: Vec<usize>,
     /// The start that decided, by index of its entry.
@@ -68,6 +70,7 @@ fn close(proofs: &mut Vec<WorkProof>, bundle: &[usize], decisive: Option<&StartA
         proofs.push(WorkProof {
             entry,
             proof,
+            helped: decisive.is_some_and(|s| s.result == Some(StartResult::Better)),
             shared_with: bundle.iter().copied().filter(|w| *w != entry).collect(),
             start: decisive.map(|s| s.entry),
         });

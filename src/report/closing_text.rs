@@ -2,10 +2,11 @@
 //!
 //! Must not judge.
 
+use super::page::and;
 use super::page::{Layout, Page};
 use super::{chance, names};
 use crate::diagnosis::{Against, Closing};
-use crate::job::{Job, Proof, StartAfter, Verification, WhyNot};
+use crate::job::{Job, Proof, StartAfter, Verification, WhyNot, WorkProof};
 use crate::knowledge::Knowledge;
 
 /// Word for how far something is proven.
@@ -19,6 +20,36 @@ pub fn proof(proof: Proof) -> &'static str {
         Proof::Guess => "guess: written down only",
         Proof::Refuted => "not that: no effect at the cold start after it",
     }
+}
+
+/// Words for how far a piece of work is proven.
+#[must_use]
+pub fn work(work: &WorkProof) -> &'static str {
+    match work.proof {
+        Proof::Believed if work.helped => "helped: better after it, not proven alone",
+        of => proof(of),
+    }
+}
+
+/// What the works did, in one line; nothing where none is proven or helped.
+#[must_use]
+pub fn cure(closing: &Closing, job: &Job, knowledge: &Knowledge) -> Option<String> {
+    let of = |wanted: fn(&WorkProof) -> bool| -> Vec<String> {
+        let works = closing.proofs.iter().filter(|w| wanted(w));
+        let says = works.map(|w| names::says(knowledge, job, w.entry));
+        says.map(|s| names::lower(s.strip_prefix("work: ").unwrap_or(&s)))
+            .collect()
+    };
+    let lists = [
+        ("cured by", of(|w| w.proof == Proof::Cured)),
+        ("cured, shared by", of(|w| w.proof == Proof::CuredShared)),
+        ("helped, not proven alone", of(|w| w.helped)),
+    ];
+    let said = lists.iter().filter(|(_, works)| !works.is_empty());
+    let said: Vec<String> = said
+        .map(|(how, works)| format!("{how}: {}", and(works)))
+        .collect();
+    (!said.is_empty()).then(|| said.join("; "))
 }
 
 /// Why a start does not count as a cold start.
@@ -56,7 +87,7 @@ pub fn after_start(closing: &Closing, job: &Job, knowledge: &Knowledge, layout: 
     }
     for work in &closing.proofs {
         let says = names::says(knowledge, job, work.entry);
-        page.hang("  ", &format!("{says}: {}", proof(work.proof)));
+        page.hang("  ", &format!("{says}: {}", self::work(work)));
     }
     page.finish()
 }

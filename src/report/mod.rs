@@ -49,6 +49,8 @@ pub mod selftest_json;
 pub mod selftest_text;
 pub mod sheet;
 pub mod sheet_html;
+mod sheet_proof;
+mod sheet_readings;
 mod sheet_room;
 pub mod sheet_text;
 pub mod slips_text;

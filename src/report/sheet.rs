@@ -5,22 +5,18 @@
 
 use super::page::clean;
 use super::rows::rows;
-use super::{chance, closing_text, entry_words, names, panels, sheet_room};
-use crate::diagnosis::{Against, Ranking, closing};
+use super::{chance, closing_text, names, panels, sheet_proof, sheet_readings, sheet_room};
+use crate::diagnosis::Ranking;
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
-use crate::job::{
-    Entry, EntryBody, Job, Reading, Start, StartAfter, StartResult, Verification, finding_proof,
-    state, verification, work_proofs,
-};
+use crate::job::{EntryBody, Job, Start, finding_proof, state, work_proofs};
 use crate::knowledge::Knowledge;
 
 /// Most rows of each table, so that the sheet stays one page (by the lines of a Letter page).
-const MOST_READINGS: usize = 12;
 const MOST_WORK: usize = 5;
 const MOST_CAUSES: usize = 5;
 /// Empty rows of a blank sheet.
-const BLANK_READINGS: usize = 16;
+const BLANK_READINGS: usize = 10;
 const BLANK_WORK: usize = 4;
 /// Longest text that is printed in one field, in characters: five lines.
 const LONGEST: usize = 400;
@@ -76,7 +72,7 @@ pub struct Sheet {
     pub foot: String,
 }
 
-fn short(text: &str) -> String {
+pub(super) fn short(text: &str) -> String {
     let text = clean(text);
     if text.chars().count() <= LONGEST {
         return text;
@@ -89,9 +85,10 @@ fn part(heading: &'static str, content: Content) -> Part {
     Part { heading, content }
 }
 
-/// The sheet of a job.
+/// The sheet of a job; `before` are the causes as they stood when the first work was begun, likeliest
+/// first, where that is known.
 #[must_use]
-pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
+pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking, before: &[SheetCause]) -> Sheet {
     let used = || {
         job.entries
             .iter()
@@ -113,7 +110,7 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
     let judged = judged.filter(|_| !timings.is_empty());
     parts.push(part(
         panels::READINGS,
-        readings(job, knowledge, judged.is_some()),
+        sheet_readings::readings(job, knowledge, judged.is_some()),
     ));
     if let Some(answer) = judged {
         parts.push(part(
@@ -121,14 +118,11 @@ pub fn filled(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Sheet {
             Content::Strip(Box::new(answer.judgement)),
         ));
     }
-    parts.push(part(
-        panels::WHERE_WE_STAND,
-        Content::Causes(causes(ranking)),
-    ));
-    parts.push(part(panels::FOUND_AND_DONE, work(job, knowledge)));
+    parts.push(part(panels::WHERE_WE_STAND, stand(job, ranking, before)));
+    parts.push(part(panels::FOUND_AND_DONE, work(job, knowledge, ranking)));
     parts.push(part(
         panels::COLD_START_PROOF,
-        Content::Fields(cold(job, knowledge, ranking)),
+        Content::Fields(sheet_proof::proof(job, knowledge, ranking)),
     ));
     sheet_room::fit(&mut parts);
     let figures: String = knowledge.sha256.chars().take(12).collect();
@@ -163,10 +157,7 @@ pub fn blank(job: &Job) -> Sheet {
                 left_out: 0,
             },
         ),
-        part(
-            panels::WHERE_WE_STAND,
-            Content::Fields(empty(&["What I think it is"])),
-        ),
+        part(panels::WHERE_WE_STAND, Content::Fields(empty(&[HUNCH]))),
         part(
             panels::FOUND_AND_DONE,
             Content::Table {
@@ -175,7 +166,10 @@ pub fn blank(job: &Job) -> Sheet {
                 left_out: 0,
             },
         ),
-        part(panels::COLD_START_PROOF, Content::Fields(empty(&PROOF))),
+        part(
+            panels::COLD_START_PROOF,
+            Content::Fields(empty(&sheet_proof::PROOF)),
+        ),
     ];
     let mut parts = parts;
     sheet_room::fit(&mut parts);
@@ -190,11 +184,16 @@ pub fn blank(job: &Job) -> Sheet {
 pub(super) const READING: [&str; 4] = ["Check", "Cyl.", "Value", "By, tool"];
 const WORK: [&str; 4] = ["What", "Minutes", "Parts cost", "Proof"];
 const WATCH: [&str; 4] = ["Engine at", "Stood", "Seen", "Told"];
-/// Heading of what starts before the first that counts here said; it stands on no blank sheet.
-const BEFORE_IT: &str = "Before it";
-/// Heading of what remains after a cold start that was not right; it stands on no blank sheet.
-const REMAINS: &str = "What remains";
-const PROOF: [&str; 4] = ["Counts", "First cold start", "Second, another day", "By"];
+/// What the person thinks.
+const HUNCH: &str = "What I think it is";
+/// The causes as they stood when the work was begun, and as they stand now.
+const BEFORE_WORK: &str = "Before the work";
+const NOW: &str = "Now";
+/// Causes below this are not named after work: they were looked for and are hardly there. Own judgement:
+/// the scale of words calls less nearly ruled out.
+const NAMED_FROM: f64 = 0.05;
+/// Most causes named in a line.
+const MOST_NAMED: usize = 3;
 
 fn slip(job: &Job, date: &str, state: String) -> Vec<(&'static str, String)> {
     let e = &job.engine;
@@ -230,7 +229,10 @@ fn first_start(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> 
             let e = &job.entries[*at];
             e.is_used() && matches!(e.body, EntryBody::Told(_))
         })
-        .map(|at| names::says(knowledge, job, at).replacen("told: ", "", 1))
+        .map(|at| {
+            let says = names::says(knowledge, job, at).replacen("told: ", "", 1);
+            with_note(says, job.entries[at].note.as_deref())
+        })
         .collect();
     let of = |value: fn(&Start) -> Option<String>| first.and_then(value).unwrap_or_default();
     let temperature = of(|s| {
@@ -252,45 +254,71 @@ fn first_start(job: &Job, knowledge: &Knowledge) -> Vec<(&'static str, String)> 
     WATCH.into_iter().zip(values.map(|v| short(&v))).collect()
 }
 
-fn readings(job: &Job, knowledge: &Knowledge, timings_drawn: bool) -> Content {
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    for entry in job.entries.iter().filter(|e| e.is_recorded()) {
-        if let EntryBody::Reading(r) = &entry.body
-            && !(timings_drawn && r.check == timed::TIMED)
-        {
-            rows.push(reading(entry, r, knowledge));
+fn with_note(says: String, note: Option<&str>) -> String {
+    match note.filter(|n| !n.is_empty()) {
+        Some(note) => format!("{says} ({note})"),
+        None => says,
+    }
+}
+
+/// The job as it stood when the first work was begun; nothing without work.
+#[must_use]
+pub fn before_work(job: &Job) -> Option<Job> {
+    let mut entries = job.entries.iter();
+    let is_work = |e: &crate::job::Entry| e.is_used() && matches!(e.body, EntryBody::Work(_));
+    let first = entries.position(is_work)?;
+    let mut then = job.clone();
+    then.entries.truncate(first);
+    Some(then)
+}
+
+/// Where we stand: the causes, and once work was done what it was done for.
+fn stand(job: &Job, ranking: &Ranking, before: &[SheetCause]) -> Content {
+    let used = || job.entries.iter().filter(|e| e.is_used());
+    if !used().any(|e| matches!(e.body, EntryBody::Work(_))) {
+        return Content::Causes(causes(ranking));
+    }
+    let named = |causes: &[SheetCause]| {
+        let likely = causes.iter().filter(|c| c.chance >= NAMED_FROM);
+        let said = likely.map(|c| format!("{}, {}", c.name, chance::of_100(c.chance)));
+        let said: Vec<String> = said.take(MOST_NAMED).collect();
+        match said.is_empty() {
+            true => "no cause as likely as 5 of 100".to_owned(),
+            false => said.join("; "),
         }
+    };
+    let hunches: Vec<String> = used()
+        .filter_map(|e| match &e.body {
+            EntryBody::Opinion(o) => o.text.clone().or_else(|| {
+                let fault = o.fault.as_deref()?;
+                Some(fault_name(ranking, fault, o.cylinder))
+            }),
+            _ => None,
+        })
+        .collect();
+    let mut fields = Vec::new();
+    if !hunches.is_empty() {
+        fields.push((HUNCH, short(&hunches.join("; "))));
     }
-    let left_out = rows.len().saturating_sub(MOST_READINGS);
-    rows.truncate(MOST_READINGS);
-    let head = READING.to_vec();
-    Content::Table {
-        head,
-        rows,
-        left_out,
+    if !before.is_empty() {
+        fields.push((BEFORE_WORK, short(&named(before))));
     }
+    let healthy = chance::of_100(ranking.healthy);
+    let now = named(&causes(ranking));
+    fields.push((NOW, format!("{now}; nothing wrong at all: {healthy}")));
+    Content::Fields(fields)
 }
 
-fn reading(entry: &Entry, r: &Reading, knowledge: &Knowledge) -> Vec<String> {
-    let trial = r.trial.map_or(String::new(), |t| format!(", trial {t}"));
-    let mut value = names::reading_says(r);
-    if let Some(leads) = &r.leads {
-        value.push_str(&format!(" (leads {})", leads.typed));
-    }
-    if !entry.is_used() {
-        value.push_str(" (set aside)");
-    }
-    let by = [entry.by.as_deref(), r.tool.as_deref()];
-    let by: Vec<String> = by.into_iter().flatten().map(names::plain).collect();
-    vec![
-        short(&format!("{}{trial}", names::check(knowledge, &r.check))),
-        r.cylinder.map_or(String::new(), |c| c.to_string()),
-        short(&value),
-        short(&by.join(", ")),
-    ]
+/// A fault as people say it; its identifier where the engine cannot have it.
+fn fault_name(ranking: &Ranking, fault: &str, cylinder: Option<u8>) -> String {
+    let is = |c: &&crate::diagnosis::Cause| format!("{}.{}", c.part, c.fault) == fault;
+    let label = ranking.causes.iter().find(is).map(|c| c.label.as_str());
+    names::cause(label.unwrap_or(fault), cylinder)
 }
 
-fn causes(ranking: &Ranking) -> Vec<SheetCause> {
+/// The causes of a ranking as the sheet names them, the one that is not on the list last.
+#[must_use]
+pub fn causes(ranking: &Ranking) -> Vec<SheetCause> {
     let shown = rows(ranking, false);
     let listed = shown.rows.iter().take(MOST_CAUSES).map(|r| {
         let list: Vec<String> = r.cylinders.iter().map(u8::to_string).collect();
@@ -313,24 +341,30 @@ fn causes(ranking: &Ranking) -> Vec<SheetCause> {
     listed.chain(other).collect()
 }
 
-fn work(job: &Job, knowledge: &Knowledge) -> Content {
+fn work(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Content {
     let proofs = work_proofs(job, knowledge);
     let mut rows = Vec::new();
     for (at, entry) in job.entries.iter().enumerate().filter(|(_, e)| e.is_used()) {
         let figure = |v: Option<f64>| v.map_or(String::new(), |v| format!("{v}"));
         let (minutes, cost, proof) = match &entry.body {
             EntryBody::Work(w) => {
-                let proof = proofs.iter().find(|p| p.entry == at).map(|p| p.proof);
+                let proof = proofs.iter().find(|p| p.entry == at);
+                let proof = proof.map_or("", closing_text::work);
                 (figure(w.minutes), figure(w.parts_cost), proof)
             }
             EntryBody::Finding(f) => {
                 let proof = finding_proof(job, f, knowledge);
-                (String::new(), String::new(), Some(proof))
+                (String::new(), String::new(), closing_text::proof(proof))
             }
             _ => continue,
         };
-        let proof = proof.map_or("", closing_text::proof);
-        let says = short(&names::says(knowledge, job, at).replacen("work: ", "", 1));
+        let says = match &entry.body {
+            EntryBody::Finding(f) => {
+                format!("found: {}", fault_name(ranking, &f.fault, f.cylinder))
+            }
+            _ => names::says(knowledge, job, at).replacen("work: ", "", 1),
+        };
+        let says = short(&with_note(says, entry.note.as_deref()));
         rows.push(vec![says, minutes, cost, proof.to_owned()]);
     }
     let left_out = rows.len().saturating_sub(MOST_WORK);
@@ -341,81 +375,6 @@ fn work(job: &Job, knowledge: &Knowledge) -> Content {
         rows,
         left_out,
     }
-}
-
-fn cold(job: &Job, knowledge: &Knowledge, ranking: &Ranking) -> Vec<(&'static str, String)> {
-    let v = verification(job, knowledge);
-    let counts = match v.complaint_temperature {
-        Some(t) => format!(
-            "after {:.0} h or more, at {:.0} degC or colder",
-            crate::job::LEAST_SOAK_HOURS,
-            t + crate::job::WARMER_BY
-        ),
-        None => format!("after {:.0} h or more", crate::job::LEAST_SOAK_HOURS),
-    };
-    let (before, right) = starts(job, &v);
-    let at = |i: usize| right.get(i).cloned().unwrap_or_default();
-    let values = [counts, at(0), at(1), String::new()];
-    let mut fields: Vec<(&'static str, String)> = PROOF.into_iter().zip(values).collect();
-    if !before.is_empty() {
-        fields.insert(1, (BEFORE_IT, before.join("; ")));
-    }
-    // What an improvement is worth is said where the improvement stands.
-    let against = closing(job, knowledge, ranking).against;
-    let not_right = against
-        .iter()
-        .find(|a| matches!(a, Against::NotRight { .. }));
-    if let Some(not_right) = not_right {
-        let after_first = fields.iter().position(|f| f.0 == PROOF[1]).unwrap_or(0) + 1;
-        fields.insert(after_first, (REMAINS, closing_text::one(not_right)));
-    }
-    fields
-}
-
-/// Starts after work that were not right before the first of those that prove it; and that one with
-/// one of another day. Where the last word is not right, it stands first: nothing is proven.
-fn starts(job: &Job, v: &Verification) -> (Vec<String>, Vec<String>) {
-    let says = |result: Option<StartResult>, right: Option<bool>, day: Option<&str>| {
-        let result = match (result, right) {
-            (Some(result), _) => entry_words::result(result),
-            (None, Some(true)) => "right",
-            _ => "",
-        };
-        format!("{result} {}", day.unwrap_or_default())
-            .trim()
-            .to_owned()
-    };
-    let of = |s: &StartAfter| says(s.result, s.right, s.day.as_deref());
-    let speaks = |s: &&StartAfter| s.why_not.is_none() || s.right == Some(false);
-    let since: Vec<&StartAfter> = v.starts.iter().filter(speaks).collect();
-    let proving = since.iter().rposition(|s| s.right != Some(true));
-    let first = match proving {
-        // The last word itself was not right.
-        Some(at) if at + 1 == since.len() => at,
-        Some(at) => at + 1,
-        None => 0,
-    };
-    // Between works: what a person said was not right.
-    let works = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
-    let mut works = works.filter(|(_, e)| matches!(e.body, EntryBody::Work(_)));
-    let first_work = works.next().map_or(usize::MAX, |w| w.0);
-    let entries = job.entries.iter().enumerate().filter(|(_, e)| e.is_used());
-    let mut before: Vec<String> = entries
-        .filter(|(at, _)| *at > first_work && v.last_work.is_some_and(|last| *at < last))
-        .filter_map(|(_, e)| match &e.body {
-            EntryBody::Start(s) if s.result.is_some_and(|r| r != StartResult::Right) => {
-                let day = e.at.as_deref().and_then(|at| at.get(.."2025-01-14".len()));
-                Some(says(s.result, Some(false), day))
-            }
-            _ => None,
-        })
-        .collect();
-    before.extend(since[..first.min(since.len())].iter().map(|s| of(s)));
-    let mut proof: Vec<String> = since.get(first).map(|s| of(s)).into_iter().collect();
-    let another_day = |s: &&&StartAfter| s.day.is_some() && s.day != since[first].day;
-    let second = since.iter().skip(first + 1).find(another_day);
-    proof.extend(second.map(|s| of(s)));
-    (before, proof)
 }
 
 /// A chance as it stands on the sheet: word and number together, and the standing rate.

@@ -11,7 +11,7 @@ use super::{ranking_svg, trials_strip, trials_svg};
 
 /// Styles of the sheet: 10 pt at least, 7 mm where a pen writes, nothing filled.
 pub const STYLE: &str = "\
-@page{size:auto;margin:12mm}
+@page{size:auto;margin:10mm 12mm}
 .sheet{font:10pt/1.25 system-ui,sans-serif;color:#000;background:#fff;max-width:186mm;margin:0 auto}
 .sheet h1{font-size:14pt;margin:0 0 1mm;border-bottom:1.5pt solid #000}
 .sheet h2{font-size:10pt;margin:1.2mm 0 .3mm;break-after:avoid}
@@ -24,7 +24,7 @@ pub const STYLE: &str = "\
 .sheet td{vertical-align:top;border-bottom:.25pt solid #000;overflow-wrap:anywhere}
 .sheet th,.sheet td{padding:0 1.5mm 0 0}
 .sheet th:first-child{width:42%}
-.sheet svg{display:block;width:100%;max-height:28mm}
+.sheet svg{display:block;width:100%;max-height:34mm}
 .sheet p{margin:.5mm 0}
 .sheet ol.causes{list-style:none;margin:0;padding:0}
 .sheet .causes li{display:flex;flex-wrap:wrap;gap:0 3mm;align-items:center}
@@ -105,7 +105,7 @@ fn content(content: &Content) -> Markup {
             @if *left_out > 0 { p { "and " (left_out) " more in the job" } }
         },
         Content::Strip(judgement) => html! {
-            (trials_svg::strip(judgement))
+            (trials_svg::wide_strip(judgement))
             div.twin { pre { (trials_strip::strip(judgement, TWIN.width).join("\n")) } }
         },
         Content::Causes(causes) => html! {

@@ -23,6 +23,7 @@ use crate::job::{Job, Parsed};
 use crate::knowledge::Knowledge;
 use crate::network::Shelf;
 use crate::planning::bench::{Next, Plan};
+use crate::report::sheet::{self, SheetCause};
 use crate::scoring::came_true::CameTrue;
 
 /// What is said of an answer that is not there after all; nobody should read it.
@@ -301,6 +302,24 @@ impl Bench {
             answers,
             bench: self,
         })
+    }
+
+    /// The causes as they stood when the first work of a job was begun; none without work, or where
+    /// that cannot be said.
+    pub fn before_work(&self, job: &Job) -> Vec<SheetCause> {
+        let Some(then) = sheet::before_work(job) else {
+            return Vec::new();
+        };
+        let then = Reckoned {
+            answers: self.given.to(&then),
+            parsed: Parsed {
+                job: then,
+                notes: Vec::new(),
+            },
+            bench: self,
+        };
+        let causes = then.standing().map(|s| sheet::causes(&s.ranking));
+        causes.unwrap_or_default()
     }
 
     /// Has what the slip of a job shows reckoned in the background, now that it was written in.

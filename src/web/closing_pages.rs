@@ -160,7 +160,7 @@ pub fn close(
         before: html! {
             p { "The job is " (crate::job::state(job, knowledge).label()) "." }
             @for work in &proofs {
-                p { (names::says(knowledge, job, work.entry)) ": " (closing_text::proof(work.proof)) }
+                p { (names::says(knowledge, job, work.entry)) ": " (closing_text::work(work)) }
             }
             @if against.is_empty() { p { "Nothing stands against it." } } @else {
                 h2 { "What stands against it" }
@@ -232,7 +232,7 @@ pub fn sheet(bench: &Bench, ask: &Ask) -> Result<Reply, Refusal> {
     let is_blank = ask.query.some("blank").is_some();
     let sheet = match reckoned.standing() {
         _ if is_blank => sheet::blank(job),
-        Ok(standing) => sheet::filled(job, knowledge, &standing.ranking),
+        Ok(standing) => sheet::filled(job, knowledge, &standing.ranking, &bench.before_work(job)),
         Err(why) => return Err(Refusal::Missing(why)),
     };
     let own = of_job(&job.job, "sheet");
