@@ -16,7 +16,7 @@ use crate::knowledge::Knowledge;
 const MOST_WORK: usize = 5;
 const MOST_CAUSES: usize = 5;
 /// Empty rows of a blank sheet.
-const BLANK_READINGS: usize = 10;
+const BLANK_READINGS: usize = 16;
 const BLANK_WORK: usize = 4;
 /// Longest text that is printed in one field, in characters: five lines.
 const LONGEST: usize = 400;

@@ -48,7 +48,7 @@ pub(super) fn readings(job: &Job, knowledge: &Knowledge, timings_drawn: bool) ->
             }),
         }
     }
-    let left_out = rows.iter().skip(MOST_ROWS).map(|r| r.values.len()).sum();
+    let left_out = rows.len().saturating_sub(MOST_ROWS);
     let several = slice > 0 && rows.iter().any(|r| r.slice > 0);
     let rows = rows.iter().take(MOST_ROWS).map(|row| {
         let when = if several && row.slice > 0 {

@@ -187,7 +187,7 @@ pub fn what_it_was(reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup {
         @if !proofs.is_empty() {
             ul {
                 @for work in &proofs {
-                    li { (names::says(knowledge, job, work.entry)) ": " (closing_text::proof(work.proof)) }
+                    li { (names::says(knowledge, job, work.entry)) ": " (closing_text::work(work)) }
                 }
             }
         }
