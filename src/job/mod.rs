@@ -40,8 +40,7 @@ mod write;
 pub use bench::{Arrived, Bench, Cannot};
 pub use cold::{
     LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, starts_since_work, verdicts,
-    verification,
-    was_right,
+    verification, was_right,
 };
 pub use engine::{Chamber, CylinderOne, Engine, MOST_CYLINDERS, PreheatKind, PumpKind, Wiring};
 pub use entry::{
