@@ -12,7 +12,7 @@ use super::reading::Scale;
 use super::sign::{Says, reliability, says, through};
 use crate::job::{
     Entry, EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work,
-    finding_proof, shop, verdicts,
+    finding_proof, shop, verdict,
 };
 use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{
@@ -170,8 +170,8 @@ pub(super) struct Gathering<'a> {
     pub(super) items: Vec<Item>,
     condition: usize,
     starts: usize,
-    /// What was said of starts after work, by their entries.
-    verdicts: BTreeMap<usize, bool>,
+    /// The entry of the start after work that has the last word, and whether it was right.
+    verdict: Option<(usize, bool)>,
     /// How often a check was read before on the same variables: number of its leaf.
     pub(super) read: BTreeMap<(String, Option<u8>), usize>,
 }
@@ -199,7 +199,7 @@ impl<'a> Gathering<'a> {
             items: Vec::new(),
             condition: 0,
             starts: 0,
-            verdicts: verdicts(job, knowledge),
+            verdict: verdict(job, knowledge),
             read: BTreeMap::new(),
         })
     }
@@ -302,7 +302,8 @@ impl<'a> Gathering<'a> {
 
     /// Whether a start after work was right, as somebody says: the complaint is still there or gone.
     fn verdict(&mut self, at: usize, start: &Start, reliability: f64) -> Result<(), EvidenceError> {
-        let (Some(result), Some(right)) = (start.result, self.verdicts.get(&at)) else {
+        let last = self.verdict.filter(|(entry, _)| *entry == at);
+        let (Some(result), Some((_, right))) = (start.result, last) else {
             return Ok(());
         };
         let state = usize::from(!right);

@@ -2,8 +2,6 @@
 //!
 //! A warm restart never counts. Must not decide "better, not right": that takes chances.
 
-use std::collections::BTreeMap;
-
 use super::entry::EntryBody;
 use super::record::Job;
 use super::seen::{SeenSign, Start, StartResult};
@@ -227,18 +225,16 @@ pub fn starts_since_work(job: &Job, knowledge: &Knowledge) -> Vec<StartAfter> {
     starts_between(job, first, job.entries.len(), complaint, knowledge)
 }
 
-/// What persons said of the starts after work, by the entry of each start: `true` that it was right,
-/// `false` that it was not. "Right" speaks only where the start counts as a cold one; whoever says
-/// that it came back need not say how cold it was.
+/// The last that somebody said of a start after work: its entry, and whether it was right. "Right"
+/// speaks only where the start counts as a cold one; whoever says that it came back need not say how
+/// cold it was. What was said before is overtaken by it.
 #[must_use]
-pub fn verdicts(job: &Job, knowledge: &Knowledge) -> BTreeMap<usize, bool> {
-    starts_since_work(job, knowledge)
-        .into_iter()
-        .filter(|start| start.result.is_some())
+pub fn verdict(job: &Job, knowledge: &Knowledge) -> Option<(usize, bool)> {
+    let said = starts_since_work(job, knowledge).into_iter().rev();
+    said.filter(|start| start.result.is_some())
         .filter_map(|start| start.right.map(|right| (start, right)))
-        .filter(|(start, right)| !right || start.why_not.is_none())
+        .find(|(start, right)| !right || start.why_not.is_none())
         .map(|(start, right)| (start.entry, right))
-        .collect()
 }
 
 /// The starts after entry `from` and before entry `to` that come after work.

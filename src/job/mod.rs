@@ -39,7 +39,7 @@ mod write;
 
 pub use bench::{Arrived, Bench, Cannot};
 pub use cold::{
-    LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, starts_since_work, verdicts,
+    LEAST_SOAK_HOURS, StartAfter, Verification, WARMER_BY, WhyNot, starts_since_work, verdict,
     verification, was_right,
 };
 pub use engine::{Chamber, CylinderOne, Engine, MOST_CYLINDERS, PreheatKind, PumpKind, Wiring};
