@@ -37,8 +37,17 @@ pub fn cure(closing: &Closing, job: &Job, knowledge: &Knowledge) -> Option<Strin
     let of = |wanted: fn(&WorkProof) -> bool| -> Vec<String> {
         let works = closing.proofs.iter().filter(|w| wanted(w));
         let says = works.map(|w| names::says(knowledge, job, w.entry));
-        says.map(|s| names::lower(s.strip_prefix("work: ").unwrap_or(&s)))
-            .collect()
+        let mut names: Vec<String> = says
+            .map(|s| names::lower(s.strip_prefix("work: ").unwrap_or(&s)))
+            .collect();
+        // The same work done again is one cure.
+        let mut known = Vec::new();
+        names.retain(|n| {
+            let new = !known.contains(n);
+            known.push(n.clone());
+            new
+        });
+        names
     };
     let lists = [
         ("cured by", of(|w| w.proof == Proof::Cured)),

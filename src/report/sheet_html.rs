@@ -24,7 +24,7 @@ pub const STYLE: &str = "\
 .sheet td{vertical-align:top;border-bottom:.25pt solid #000;overflow-wrap:anywhere}
 .sheet th,.sheet td{padding:0 1.5mm 0 0}
 .sheet th:first-child{width:42%}
-.sheet svg{display:block;width:100%;max-height:34mm}
+.sheet svg{display:block;width:100%;max-height:28mm}
 .sheet p{margin:.5mm 0}
 .sheet ol.causes{list-style:none;margin:0;padding:0}
 .sheet .causes li{display:flex;flex-wrap:wrap;gap:0 3mm;align-items:center}

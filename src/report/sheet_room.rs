@@ -15,13 +15,13 @@ const TOP: f64 = 2.0;
 const FOOT: f64 = 2.7;
 /// A line for the pen: 7 mm and its rule, in lines.
 const PEN: f64 = 7.3 / LINE;
-/// The strip of timings: 34 mm, in lines.
-const STRIP: f64 = 34.0 / LINE;
+/// The strip of timings: 28 mm, in lines.
+const STRIP: f64 = 28.0 / LINE;
 /// Letters on a line of a field, of the four columns of a table, and beside the dots of a cause: counted
 /// on paper in a wide face, with some to spare.
-const FIELD: usize = 70;
-const COLUMNS: [usize; 4] = [38, 6, 18, 18];
-const THREE: [usize; 3] = [38, 30, 12];
+const FIELD: usize = 80;
+const COLUMNS: [usize; 4] = [38, 6, 10, 34];
+const THREE: [usize; 3] = [44, 42, 11];
 const CAUSE: usize = 60;
 /// Fewest rows of a table and fewest causes that stay; own judgement.
 const FEWEST: usize = 1;
