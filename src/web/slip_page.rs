@@ -25,7 +25,7 @@ use crate::report::{closing_text, entry_words, next_text, panels};
 /// So long a page waits for a reckoning that is under way, and for one that others stand before;
 /// after that the slip is shown without it. Own judgement: a second is as long as a hand waits.
 const PATIENCE: Patience = Patience {
-    queued: Duration::from_millis(150),
+    queued: Duration::from_millis(100),
     in_all: Duration::from_secs(1),
 };
 /// How soon the script looks again for what is being reckoned, milliseconds. Own judgement.
