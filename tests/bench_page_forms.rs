@@ -4,32 +4,15 @@ mod bench_page;
 
 use bench_page::{Answer, Page, Visitor};
 use hardstart::job::book::{Access, Book};
-use hardstart::web::Limits;
-
-/// A page with one job, number 1.
-fn with_job(more: &[(&str, &str)]) -> Page {
-    let page = Page::new(Limits::default());
-    let fields = [&[("complaint", "hard to start cold")], more].concat();
-    let opened = page.visitor().post("/new", &fields);
-    assert_eq!(opened.status, 303, "{}", opened.body);
-    page
-}
 
 /// Sends a form of job 1.
 fn add(visitor: &Visitor<'_>, what: &str, more: &[(&str, &str)]) -> Answer {
     visitor.post("/job/1/add", &[&[("what", what)], more].concat())
 }
 
-/// Sends a form of job 1 that is taken, and gives the page that follows.
-fn added(visitor: &Visitor<'_>, what: &str, more: &[(&str, &str)]) -> Answer {
-    let sent = add(visitor, what, more);
-    assert_eq!(sent.status, 303, "{}", sent.body);
-    visitor.get(sent.header("location").unwrap())
-}
-
 #[test]
 fn an_engine_field_left_empty_is_not_known_and_saves() {
-    let page = with_job(&[]);
+    let page = Page::with_job(&[]);
     let visitor = page.visitor();
     let empty = [
         "cylinders",
@@ -64,7 +47,7 @@ fn an_engine_field_left_empty_is_not_known_and_saves() {
 
 #[test]
 fn no_repair_is_chosen_before_somebody_chooses() {
-    let page = with_job(&[("cylinders", "4")]);
+    let page = Page::with_job(&[("cylinders", "4")]);
     let visitor = page.visitor();
     let form = visitor.get("/job/1/work").body;
     let list = form
@@ -96,7 +79,7 @@ fn no_repair_is_chosen_before_somebody_chooses() {
 
 /// A job that started badly at -6 °C, with work done since.
 fn mended() -> Page {
-    let page = with_job(&[("cylinders", "4"), ("arrived", "cold")]);
+    let page = Page::with_job(&[("cylinders", "4"), ("arrived", "cold")]);
     let visitor = page.visitor();
     let opened = visitor.get("/job/1").body;
     assert!(opened.contains("cold, not started that day"), "{opened}");
@@ -111,7 +94,7 @@ fn mended() -> Page {
         ("tries", "3"),
         ("sign.crank_time", "s8_20"),
     ];
-    let saved = added(&visitor, "start", &start).body;
+    let saved = visitor.added("start", &start).body;
     let line = "start: engine at −6 °C; stood 12 h; preheated 8 s; 3 tries; ";
     assert_eq!(saved.matches(line).count(), 2, "said and listed: {saved}");
     assert!(saved.contains(": 8 to 20 s"), "{saved}");
@@ -121,7 +104,7 @@ fn mended() -> Page {
         ("minutes", "25"),
         ("parts_cost", "12,50"),
     ];
-    let saved = added(&visitor, "work", &work).body;
+    let saved = visitor.added("work", &work).body;
     assert!(saved.contains("cylinder 2; 25 min; parts 12.5"), "{saved}");
     page
 }
@@ -139,7 +122,7 @@ fn a_start_that_proves_nothing_is_said_not_to_count() {
             ("soak.unit", "h"),
         ]
     };
-    let shown = added(&visitor, "cold", &of("5", "12")).body;
+    let shown = visitor.added("cold", &of("5", "12")).body;
     let says = "This start does not count as the cold start: at 5 °C it was warmer than −3 °C";
     assert!(shown.contains(says), "{shown}");
     assert!(shown.contains("at −3 °C or colder"), "{shown}");
@@ -152,10 +135,10 @@ fn a_start_that_proves_nothing_is_said_not_to_count() {
     // It is still said when the job is opened again.
     assert!(visitor.get("/job/1").body.contains(says));
     // The limit is 8 h of standing, and 3 K warmer than the complaint's -6 °C.
-    let shown = added(&visitor, "cold", &of("-6", "3")).body;
+    let shown = visitor.added("cold", &of("-6", "3")).body;
     assert!(shown.contains("the engine had stood 3 h"), "{shown}");
     assert!(!shown.contains("below zero?"), "{shown}");
-    let shown = added(&visitor, "cold", &of("-6", "12")).body;
+    let shown = visitor.added("cold", &of("-6", "12")).body;
     assert!(!shown.contains("does not count"), "{shown}");
     assert!(shown.contains("done, proven"), "{shown}");
 }
@@ -169,7 +152,7 @@ fn better_and_not_right_is_said_beside_the_state() {
         ("engine_temperature", "-6 °C"),
         ("soak", "12 h"),
     ];
-    let shown = added(&visitor, "cold", &start).body;
+    let shown = visitor.added("cold", &start).body;
     let head = shown.split("</header>").next().unwrap();
     assert!(head.contains("<dd>open</dd>"), "{head}");
     assert!(head.contains("Better, not right: about "), "{head}");
@@ -190,7 +173,7 @@ fn better_and_not_right_is_said_beside_the_state() {
 
 #[test]
 fn what_is_wrong_is_said_in_the_words_of_the_form() {
-    let page = with_job(&[("cylinders", "4")]);
+    let page = Page::with_job(&[("cylinders", "4")]);
     let visitor = page.visitor();
     let wrong = [
         add(&visitor, "start", &[("tries", "a few")]),
@@ -257,7 +240,7 @@ fn what_is_wrong_is_said_in_the_words_of_the_form() {
 
 #[test]
 fn cautions_are_folded_after_the_first_cylinder() {
-    let page = with_job(&[("cylinders", "4")]);
+    let page = Page::with_job(&[("cylinders", "4")]);
     let visitor = page.visitor();
     let check = page
         .knowledge
@@ -279,7 +262,7 @@ fn cautions_are_folded_after_the_first_cylinder() {
         ("value", "8,2 s"),
         ("then", "next_cylinder"),
     ];
-    let shown = added(&visitor, "reading", &next).body;
+    let shown = visitor.added("reading", &next).body;
     let care = shown
         .find("<details class=\"care\"><summary>Take care")
         .expect("a reminder");
@@ -315,7 +298,7 @@ fn cautions_are_folded_after_the_first_cylinder() {
 
 #[test]
 fn what_is_asked_on_the_phone_is_asked_in_words_and_the_cold_start_has_its_cautions() {
-    let page = with_job(&[("cylinders", "4"), ("arrived", "cold")]);
+    let page = Page::with_job(&[("cylinders", "4"), ("arrived", "cold")]);
     let visitor = page.visitor();
     let told = visitor.get("/job/1/told").body;
     for asked in [
@@ -356,7 +339,7 @@ fn what_is_asked_on_the_phone_is_asked_in_words_and_the_cold_start_has_its_cauti
 
 #[test]
 fn a_counter_with_gaps_is_a_number() {
-    let page = with_job(&[("hours", "9 400")]);
+    let page = Page::with_job(&[("hours", "9 400")]);
     let book = Book::open(&page.book, Access::Read).unwrap();
     let job = book.job("1", &page.knowledge).unwrap().job;
     let hours = job.engine.hours.expect("hours");

@@ -3,33 +3,16 @@
 
 mod bench_page;
 
-use bench_page::{Answer, Page, Visitor};
+use bench_page::Page;
 use hardstart::diagnosis::causes;
 use hardstart::evidence::gather;
 use hardstart::job::book::{Access, Book};
 use hardstart::job::read_toml;
 use hardstart::knowledge::{KnowledgeFiles, load};
-use hardstart::web::Limits;
-
-/// A page with one job, number 1.
-fn with_job(more: &[(&str, &str)]) -> Page {
-    let page = Page::new(Limits::default());
-    let fields = [&[("complaint", "hard to start cold")], more].concat();
-    let opened = page.visitor().post("/new", &fields);
-    assert_eq!(opened.status, 303, "{}", opened.body);
-    page
-}
-
-/// Sends a form of job 1 that is taken, and gives the page that follows.
-fn added(visitor: &Visitor<'_>, what: &str, more: &[(&str, &str)]) -> Answer {
-    let sent = visitor.post("/job/1/add", &[&[("what", what)], more].concat());
-    assert_eq!(sent.status, 303, "{}", sent.body);
-    visitor.get(sent.header("location").unwrap())
-}
 
 #[test]
 fn the_leads_of_the_meter_go_on_to_the_next_cylinder_and_are_taken_off_in_words() {
-    let page = with_job(&[("cylinders", "4"), ("preheat", "plugs")]);
+    let page = Page::with_job(&[("cylinders", "4"), ("preheat", "plugs")]);
     let visitor = page.visitor();
     let ohms = [
         ("what", "reading"),
@@ -57,7 +40,7 @@ fn the_leads_of_the_meter_go_on_to_the_next_cylinder_and_are_taken_off_in_words(
 
 #[test]
 fn what_two_batteries_show_together_is_kept_and_not_used() {
-    let page = with_job(&[("cylinders", "4"), ("system_volts", "24")]);
+    let page = Page::with_job(&[("cylinders", "4"), ("system_volts", "24")]);
     let visitor = page.visitor();
     let volts = |v| {
         [
@@ -66,12 +49,12 @@ fn what_two_batteries_show_together_is_kept_and_not_used() {
             ("value.unit", "V"),
         ]
     };
-    let shown = added(&visitor, "reading", &volts("24,6")).body;
+    let shown = visitor.added("reading", &volts("24,6")).body;
     let says = "<b>Not used: </b>24.6 V is outside 0 to 16.2 V for a voltage; this asks for one 12 V battery, \
                 so were both of a 24 V set read together?";
     assert!(shown.contains(says), "{shown}");
     assert!(shown.contains("not used: entry 1"), "{shown}");
-    let shown = added(&visitor, "reading", &volts("12,3")).body;
+    let shown = visitor.added("reading", &volts("12,3")).body;
     assert!(!shown.contains("Not used: "), "{shown}");
     assert!(shown.contains("Reckoned from 1 of 2 entries"), "{shown}");
 }
@@ -80,17 +63,13 @@ fn what_two_batteries_show_together_is_kept_and_not_used() {
 /// started badly.
 #[test]
 fn a_car_that_came_warm_can_be_proven() {
-    let page = with_job(&[
+    let page = Page::with_job(&[
         ("cylinders", "4"),
         ("preheat", "plugs"),
         ("arrived", "warm"),
     ]);
     let visitor = page.visitor();
-    added(
-        &visitor,
-        "work",
-        &[("repair", "replace_plug"), ("cylinder", "2")],
-    );
+    visitor.added("work", &[("repair", "replace_plug"), ("cylinder", "2")]);
     let cold = |more: &[(&'static str, &'static str)]| {
         [
             &[("engine_temperature", "-7 °C"), ("soak", "11 h")][..],
@@ -98,7 +77,7 @@ fn a_car_that_came_warm_can_be_proven() {
         ]
         .concat()
     };
-    let shown = added(&visitor, "cold", &cold(&[("result", "right")])).body;
+    let shown = visitor.added("cold", &cold(&[("result", "right")])).body;
     assert!(
         shown.contains("how cold it was when it started badly"),
         "{shown}"
@@ -110,7 +89,7 @@ fn a_car_that_came_warm_can_be_proven() {
         "{form}"
     );
     let before = cold(&[("before_work", "yes"), ("sign.crank_time", "s8_20")]);
-    let shown = added(&visitor, "start", &before).body;
+    let shown = visitor.added("start", &before).body;
     assert!(!shown.contains("does not count"), "{shown}");
     assert!(shown.contains("done, proven"), "{shown}");
 }
@@ -124,7 +103,7 @@ fn turning_the_engine_round_asks_before_a_number_means_another_cylinder() {
         ("preheat", "plugs"),
         ("cylinder_one", "pulley_end"),
     ];
-    let page = with_job(&shape);
+    let page = Page::with_job(&shape);
     let visitor = page.visitor();
     let turn = |more: &[(&str, &str)]| {
         let turned = [
@@ -153,7 +132,7 @@ fn turning_the_engine_round_asks_before_a_number_means_another_cylinder() {
         ("cylinder", "2"),
         ("result", "dark"),
     ];
-    added(&visitor, "reading", &dark);
+    visitor.added("reading", &dark);
     let asked = turn(&[]);
     assert_eq!(asked.status, 422, "{}", asked.body);
     let says = "what is written down at cylinder 2 was counted from the pulley end";

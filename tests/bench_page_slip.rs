@@ -7,7 +7,6 @@ use hardstart::job::Job;
 use hardstart::job::book::{Access, Book};
 use hardstart::report::chance;
 use hardstart::scoring::came_true::{self, LEAST_JOBS};
-use hardstart::web::Limits;
 
 const SWIRL: [(&str, &str); 5] = [
     ("cylinders", "4"),
@@ -19,20 +18,7 @@ const SWIRL: [(&str, &str); 5] = [
 
 /// A page with one job, number 1.
 fn with_job(more: &[(&str, &str)]) -> Page {
-    let page = Page::new(Limits::default());
-    let complaint = [("complaint", "hard to start cold")];
-    let opened = page
-        .visitor()
-        .post("/new", &[&complaint[..], &SWIRL, more].concat());
-    assert_eq!(opened.status, 303, "{}", opened.body);
-    page
-}
-
-/// Sends a form of job 1 that is taken, and gives the page that follows.
-fn added(visitor: &Visitor<'_>, what: &str, more: &[(&str, &str)]) -> Answer {
-    let sent = visitor.post("/job/1/add", &[&[("what", what)], more].concat());
-    assert_eq!(sent.status, 303, "{}", sent.body);
-    visitor.get(sent.header("location").unwrap())
+    Page::with_job(&[&SWIRL, more].concat())
 }
 
 fn head(answer: &Answer) -> &str {
@@ -95,7 +81,7 @@ fn what_comes_next_is_said_in_the_head_and_is_what_can_be_done() {
         "{card}"
     );
     // Watched: a check comes next, and the head names it.
-    let shown = added(&visitor, "start", &COLD);
+    let shown = visitor.added("start", &COLD);
     let card = next(&shown);
     assert!(!card.contains("Watch the first start"), "{card}");
     let name = card
@@ -107,11 +93,7 @@ fn what_comes_next_is_said_in_the_head_and_is_what_can_be_done() {
         .unwrap();
     assert!(head(&shown).contains(name), "{name}: {}", head(&shown));
     // Mended: the cold start comes before any check.
-    let shown = added(
-        &visitor,
-        "work",
-        &[("repair", "replace_plug"), ("cylinder", "2")],
-    );
+    let shown = visitor.added("work", &[("repair", "replace_plug"), ("cylinder", "2")]);
     assert!(
         head(&shown).contains("wait for the cold start"),
         "{}",
@@ -135,9 +117,9 @@ fn what_comes_next_is_said_in_the_head_and_is_what_can_be_done() {
 fn the_night_is_named_and_mending_at_once_is_the_other_choice_with_its_price() {
     let page = with_job(&[("arrived", "cold")]);
     let visitor = page.visitor();
-    added(&visitor, "start", &COLD);
-    added(&visitor, "reading", &lamp("1", "lights"));
-    let shown = added(&visitor, "reading", &lamp("2", "dark"));
+    visitor.added("start", &COLD);
+    visitor.added("reading", &lamp("1", "lights"));
+    let shown = visitor.added("reading", &lamp("2", "dark"));
     let card = next(&shown);
     // Sixty minutes a night and a thousand for handing over are what the bench does not say.
     assert!(
@@ -197,14 +179,14 @@ fn putting_off_a_check_moves_no_chance() {
     let page = with_job(&[]);
     let visitor = page.visitor();
     seen(&page, &visitor, 0);
-    let shown = added(&visitor, "reading", &lamp("2", "dark"));
+    let shown = visitor.added("reading", &lamp("2", "dark"));
     assert!(shown.body.contains("What that did: "), "{}", shown.body);
     for (what, more) in [
         ("later", &[("check", "compression")][..]),
         ("note", &[("note", "rang")]),
         ("work", &[("repair", "replace_plug"), ("cylinder", "2")]),
     ] {
-        let shown = added(&visitor, what, more);
+        let shown = visitor.added(what, more);
         assert!(shown.body.contains("Saved: "), "{what}");
         assert!(!shown.body.contains("What that did"), "{what}");
     }
@@ -215,9 +197,9 @@ fn only_the_last_entries_are_unfolded_and_the_job_says_where_it_was_left_off() {
     let page = with_job(&[]);
     let visitor = page.visitor();
     for remark in ["first", "second", "third", "fourth"] {
-        added(&visitor, "note", &[("note", remark), ("by", "JK")]);
+        visitor.added("note", &[("note", remark), ("by", "JK")]);
     }
-    added(&visitor, "reading", &lamp("2", "dark"));
+    visitor.added("reading", &lamp("2", "dark"));
     let shown = visitor.get("/job/1");
     assert!(shown.body.contains("Earlier entries (2)"), "{}", shown.body);
     let folded = shown.body.split("Earlier entries").nth(1).unwrap();
@@ -275,7 +257,7 @@ fn a_caution_said_today_is_folded_under_its_name_and_a_new_one_stands_in_full() 
         check.hazards.iter().map(|h| h.get_ref().clone()).collect()
     };
     let said = hazards("series_lamp_per_plug");
-    added(&visitor, "reading", &lamp("1", "lights"));
+    visitor.added("reading", &lamp("1", "lights"));
     // A check with one caution that was said and one that was not.
     let mixed = page.knowledge.checks.iter().find(|c| {
         let was = |h: &String| said.contains(h);
@@ -340,7 +322,7 @@ fn the_tools_of_the_last_job_are_ticked_on_the_next_one() {
 fn how_sure_the_figures_are_is_said_with_a_range_for_each() {
     let page = with_job(&[]);
     let visitor = page.visitor();
-    added(&visitor, "reading", &lamp("2", "dark"));
+    visitor.added("reading", &lamp("2", "dark"));
     let slip = visitor.get("/job/1").body;
     assert!(slip.contains("/job/1/figures"), "{slip}");
     let shown = visitor.get("/job/1/figures").body;
@@ -451,7 +433,7 @@ fn what_an_entry_did_is_the_difference_of_the_lists_before_and_after() {
     ];
     let (mut before, mut named) = (seen(&page, &visitor, 0), 0);
     for (n, (what, fields)) in entries.into_iter().enumerate() {
-        let shown = added(&visitor, what, fields).body;
+        let shown = visitor.added(what, fields).body;
         let did = shown
             .split("What that did: ")
             .nth(1)

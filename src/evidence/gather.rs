@@ -11,8 +11,8 @@ use super::kinds::{age, fitting, kinds};
 use super::reading::Scale;
 use super::sign::{Says, reliability, says, through};
 use crate::job::{
-    Entry, EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work,
-    finding_proof, shop, verdict,
+    EntryBody, Fact, Job, PreheatKind, Proof, SeenSign, Start, Sure, Told, Work, finding_proof,
+    first_work, shop, verdict,
 };
 use crate::knowledge::{Knowledge, Per, Scope};
 use crate::network::build::{
@@ -482,9 +482,7 @@ pub fn changes(
 /// The entries in the order in which they were so: a start written down after the work as one from
 /// before it shows the engine as it was then.
 fn in_order(job: &Job) -> Vec<usize> {
-    let is_work = |e: &Entry| e.is_used() && matches!(e.body, EntryBody::Work(_));
-    let work = job.entries.iter().position(is_work);
-    let Some(work) = work else {
+    let Some(work) = first_work(job) else {
         return (0..job.entries.len()).collect();
     };
     let is_late = |at: &usize| matches!(&job.entries[*at].body, EntryBody::Start(s) if s.after_work == Some(false));

@@ -218,7 +218,7 @@ pub fn verification(job: &Job, knowledge: &Knowledge) -> Verification {
 /// The starts since the first work, in order; none without work.
 #[must_use]
 pub fn starts_since_work(job: &Job, knowledge: &Knowledge) -> Vec<StartAfter> {
-    let Some(&first) = super::proof::works(job).first() else {
+    let Some(first) = super::proof::first_work(job) else {
         return Vec::new();
     };
     let complaint = complaint_temperature(job, first, knowledge);

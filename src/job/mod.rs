@@ -49,7 +49,7 @@ pub use entry::{
 };
 pub use kept::{Extra, Kept};
 pub use problem::{JobErrors, JobNote, JobProblem};
-pub use proof::{WorkProof, finding_proof, mends, work_proofs};
+pub use proof::{WorkProof, finding_proof, first_work, mends, work_proofs};
 pub use read_job::{JobLine, Parsed, read_bytes, read_json, read_ndjson, read_toml};
 pub use reading::{Absent, Measured, Reading, ReadingValue, Repeat};
 pub use record::{Job, SCHEMA, SHOP, SHOP_ID, shop};

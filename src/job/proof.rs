@@ -33,6 +33,12 @@ pub(super) fn works(job: &Job) -> Vec<usize> {
         .collect()
 }
 
+/// The first entry that is work and not set aside; what stands before it shows the engine as it came.
+#[must_use]
+pub fn first_work(job: &Job) -> Option<usize> {
+    works(job).first().copied()
+}
+
 /// How far each piece of work is proven, in order.
 ///
 /// Works stand together until a cold start that counts. If it was right they are cured, or

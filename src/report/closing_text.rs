@@ -61,6 +61,17 @@ pub fn cure(closing: &Closing, job: &Job, knowledge: &Knowledge) -> Option<Strin
     (!said.is_empty()).then(|| said.join("; "))
 }
 
+/// Causes that are still likely, in one line; nothing where there are none.
+#[must_use]
+pub fn still_open(closing: &Closing) -> Option<String> {
+    let open = closing.open.iter().map(|c| {
+        let name = names::cause(&c.label, c.cylinder);
+        format!("{name}, {}", chance::of_100(c.chance))
+    });
+    let open: Vec<String> = open.collect();
+    (!open.is_empty()).then(|| open.join("; "))
+}
+
 /// Why a start does not count as a cold start.
 #[must_use]
 pub fn why_not(why: &WhyNot) -> String {

@@ -54,7 +54,6 @@ pub fn standing_id(standing: Standing) -> &'static str {
 /// `10_plus`.
 #[must_use]
 pub fn plain(id: &str) -> String {
-    let is_number = |word: &str| !word.is_empty() && word.bytes().all(|b| b.is_ascii_digit());
     let mut said = String::with_capacity(id.len());
     let mut before = None;
     for word in id.split('_') {
@@ -67,6 +66,10 @@ pub fn plain(id: &str) -> String {
         before = Some(word);
     }
     said
+}
+
+fn is_number(word: &str) -> bool {
+    !word.is_empty() && word.bytes().all(|b| b.is_ascii_digit())
 }
 
 /// A state of a sign: spans of seconds are written as such, the rest are words.
@@ -90,13 +93,10 @@ pub fn state(state: &str) -> String {
 #[must_use]
 pub fn found(state: &str) -> String {
     let words: Vec<&str> = state.split('_').collect();
-    let is_number = |w: &str| !w.is_empty() && w.bytes().all(|b| b.is_ascii_digit());
     match words[..] {
         [of, from, to] if !is_number(of) && is_number(from) && is_number(to) => {
             format!("{from} to {to} {of}")
         }
-        [from, to] if is_number(from) && is_number(to) => format!("{from} to {to}"),
-        [from, "plus"] if is_number(from) => format!("{from} or more"),
         _ => plain(state),
     }
 }

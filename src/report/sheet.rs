@@ -9,7 +9,7 @@ use super::{chance, closing_text, names, panels, sheet_proof, sheet_readings, sh
 use crate::diagnosis::Ranking;
 use crate::evidence::timed;
 use crate::evidence::trials::{Catalogue, Figures, Judgement, judge};
-use crate::job::{EntryBody, Job, Start, finding_proof, state, work_proofs};
+use crate::job::{EntryBody, Job, Start, finding_proof, first_work, state, work_proofs};
 use crate::knowledge::Knowledge;
 
 /// Most rows of each table, so that the sheet stays one page (by the lines of a Letter page).
@@ -264,9 +264,7 @@ fn with_note(says: String, note: Option<&str>) -> String {
 /// The job as it stood when the first work was begun; nothing without work.
 #[must_use]
 pub fn before_work(job: &Job) -> Option<Job> {
-    let mut entries = job.entries.iter();
-    let is_work = |e: &crate::job::Entry| e.is_used() && matches!(e.body, EntryBody::Work(_));
-    let first = entries.position(is_work)?;
+    let first = first_work(job)?;
     let mut then = job.clone();
     then.entries.truncate(first);
     Some(then)

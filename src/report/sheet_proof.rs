@@ -3,7 +3,7 @@
 //! Must not lay out, and must not judge.
 
 use super::sheet::short;
-use super::{chance, closing_text, entry_words, names};
+use super::{closing_text, entry_words, names};
 use crate::diagnosis::{Against, Ranking, closing};
 use crate::job::{EntryBody, Job, StartAfter, Verification};
 use crate::knowledge::Knowledge;
@@ -53,16 +53,9 @@ pub(super) fn proof(
     if let Some(cure) = closing_text::cure(&closing, job, knowledge) {
         fields.push((WHAT_IT_WAS, cure));
     }
-    let open: Vec<String> = closing
-        .open
-        .iter()
-        .map(|c| {
-            let name = names::cause(&c.label, c.cylinder);
-            format!("{name}, {}", chance::of_100(c.chance))
-        })
-        .collect();
-    if v.last_work.is_some() && !open.is_empty() {
-        fields.push((STILL_OPEN, short(&open.join("; "))));
+    let open = closing_text::still_open(&closing);
+    if let Some(open) = open.filter(|_| v.last_work.is_some()) {
+        fields.push((STILL_OPEN, short(&open)));
     }
     let marks = job.entries.iter().rev().filter(|e| e.is_used());
     let mut marks = marks.filter(|e| matches!(e.body, EntryBody::Mark(_)));

@@ -43,15 +43,17 @@ pub fn why(why: &Why, place: &FaultPlace, label: &str, job: &Job, figures_sha256
     })
 }
 
+/// Name of what is said of a start, as in job files.
+const RESULT: &str = "result";
+
 fn moved(moved: &Moved, job: &Job) -> Value {
     let position = job.entries.get(moved.entry).and_then(|e| e.position);
-    let verdict = "result".to_owned();
     let (kind, id, cylinder, start) = match &moved.source {
-        Source::Told { sign } => ("told", sign, None, None),
-        Source::Seen { sign, start } => ("seen", sign, None, Some(*start)),
-        Source::Verdict { start, .. } => ("seen", &verdict, None, Some(*start)),
-        Source::Reading { check, cylinder } => ("reading", check, *cylinder, None),
-        Source::Timings { check } => ("timings", check, None, None),
+        Source::Told { sign } => ("told", sign.as_str(), None, None),
+        Source::Seen { sign, start } => ("seen", sign.as_str(), None, Some(*start)),
+        Source::Verdict { start, .. } => ("seen", RESULT, None, Some(*start)),
+        Source::Reading { check, cylinder } => ("reading", check.as_str(), *cylinder, None),
+        Source::Timings { check } => ("timings", check.as_str(), None, None),
     };
     json!({
         "entry": moved.entry + 1,

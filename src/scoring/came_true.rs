@@ -10,7 +10,7 @@ use serde_json::Value;
 
 use super::interval::{Interval, wilson};
 use crate::job::book::{Book, BookError, Said};
-use crate::job::{EntryBody, Job, Proof, finding_proof, mends, work_proofs};
+use crate::job::{EntryBody, Job, Proof, Work, finding_proof, first_work, mends, work_proofs};
 use crate::knowledge::Knowledge;
 
 /// Jobs from which on something is said. Own judgement.
@@ -119,18 +119,11 @@ impl CameTrue {
 /// When the book cannot be read.
 pub fn of_job(book: &Book, job: &str, knowledge: &Knowledge) -> Result<Option<Judged>, BookError> {
     let read = book.job(job, knowledge)?.job;
-    let Some(entries) = before_work(&read) else {
+    let Some(entries) = first_work(&read) else {
         return Ok(None);
     };
     let said = book.said_before(job, KIND, entries)?;
     Ok(said.and_then(|said| judge(&read, &said, knowledge)))
-}
-
-/// How many entries stood before the first work; `None` where no work was done.
-#[must_use]
-pub fn before_work(job: &Job) -> Option<usize> {
-    let is_work = |e: &crate::job::Entry| e.is_used() && matches!(e.body, EntryBody::Work(_));
-    job.entries.iter().position(is_work)
 }
 
 /// The causes of a proven job as they were said before its repair, judged; `None` where what was said
@@ -213,9 +206,9 @@ struct Truth<'j> {
     refuted: Vec<(&'j str, Option<u8>)>,
     /// Written down as found, and not proven.
     guessed: Vec<(&'j str, Option<u8>)>,
-    cured: Vec<&'j crate::job::Work>,
+    cured: Vec<&'j Work>,
     /// Work that may have done it: proof shared, or none of its own.
-    maybe: Vec<&'j crate::job::Work>,
+    maybe: Vec<&'j Work>,
     knowledge: &'j Knowledge,
 }
 
@@ -260,7 +253,7 @@ impl<'j> Truth<'j> {
         if self.refuted.iter().any(is) {
             return Some(false);
         }
-        let may_be = |w: &&crate::job::Work| mends(w, &cause.fault, cause.cylinder, self.knowledge);
+        let may_be = |w: &&Work| mends(w, &cause.fault, cause.cylinder, self.knowledge);
         if self.guessed.iter().any(is) || self.maybe.iter().any(may_be) {
             return None;
         }

@@ -72,7 +72,7 @@ fn before_any_check(job: &Job, first: &First) -> Markup {
     html! {
         h3.move { (name) }
         p { (says) }
-        @if let First::ColdStart(Some(wanted)) = first { p { (in_degrees(wanted)) } }
+        @if let First::ColdStart(Some(wanted)) = first { p { (typeset(wanted)) } }
         a.main href=(of_job(&job.job, page)) {
             @match first {
                 First::Watch => (panels::FIRST_START),
@@ -80,12 +80,6 @@ fn before_any_check(job: &Job, first: &First) -> Markup {
             }
         }
     }
-}
-
-/// The sign of degrees for what plain text spells out, and a minus that is one.
-#[must_use]
-pub fn in_degrees(text: &str) -> String {
-    typeset(text)
 }
 
 fn offered(bench: &Bench, ask: &Ask, job: &Job, next: &Next) -> Markup {
@@ -243,8 +237,8 @@ fn sentence(text: &str) -> String {
 fn how(check: &Check) -> Markup {
     html! {
         h3 { "How" }
-        ol { @for step in &check.how { li { (in_degrees(step)) } } }
-        @if !check.spoilers.is_empty() { p { "Spoiled by: " (in_degrees(&and(&check.spoilers))) } }
+        ol { @for step in &check.how { li { (typeset(step)) } } }
+        @if !check.spoilers.is_empty() { p { "Spoiled by: " (typeset(&and(&check.spoilers))) } }
     }
 }
 

@@ -10,11 +10,11 @@ use std::sync::{Mutex, PoisonError};
 use maud::{Markup, html};
 
 use super::bench::Bench;
-use super::cards::in_degrees;
 use super::forms::now;
 use super::routes::Ask;
 use crate::knowledge::Knowledge;
 use crate::report::names;
+use crate::report::page::typeset;
 
 /// Readings remembered; beyond, all are forgotten and every caution stands open again. Own judgement.
 const MOST: usize = 4096;
@@ -91,7 +91,7 @@ fn cautions<'i>(knowledge: &Knowledge, ids: impl Iterator<Item = &'i str>) -> Ve
     let mut said: Vec<String> = Vec::new();
     for id in ids {
         let known = knowledge.hazards.iter().find(|h| h.id.get_ref() == id);
-        let text = in_degrees(known.map_or(id, |h| h.text.as_str()));
+        let text = typeset(known.map_or(id, |h| h.text.as_str()));
         if !said.contains(&text) {
             said.push(text);
         }

@@ -15,11 +15,7 @@ use super::routes::{Ask, Refusal, Reply};
 use crate::diagnosis::{Ranking, Standing};
 use crate::job::{Job, Mark};
 use crate::knowledge::{Knowledge, Per, Repair};
-use crate::report::{chance, closing_text, names, panels, sheet, sheet_html};
-
-/// Causes from this chance on are named when a job is finished. Own judgement: the scale of words
-/// calls less unlikely.
-const OPEN_FROM: f64 = 0.20;
+use crate::report::{closing_text, names, panels, sheet, sheet_html};
 
 /// Work done, with what was typed.
 ///
@@ -194,27 +190,14 @@ pub fn what_it_was(reckoned: &Reckoned<'_>, knowledge: &Knowledge) -> Markup {
     }
 }
 
-/// Causes that no work has touched and that are still likely: a right start does not speak against
-/// what comes back in a week.
+/// Causes that are still likely: a right start does not speak against what comes back in a week.
 #[must_use]
 pub fn still_open(reckoned: &Reckoned<'_>) -> Markup {
-    let causes = reckoned.standing().ok().map(|s| &s.ranking.causes);
-    let open: Vec<String> = causes
-        .into_iter()
-        .flatten()
-        .filter(|c| c.chance >= OPEN_FROM)
-        .map(|c| {
-            format!(
-                "{}, {}",
-                names::cause(&c.label, c.cylinder),
-                chance::of_100(c.chance)
-            )
-        })
-        .collect();
+    let closing = reckoned.closing().ok();
     html! {
-        @if !open.is_empty() {
+        @if let Some(open) = closing.as_ref().and_then(closing_text::still_open) {
             div.care {
-                p { b { "Still open:" } " " (open.join("; ")) ". Check it before the engine goes, or \
+                p { b { "Still open:" } " " (open) ". Check it before the engine goes, or \
                     say to whoever drives it what to watch for." }
             }
         }

@@ -5,7 +5,6 @@
 use maud::{Markup, html};
 
 use super::bench::Bench;
-use super::cards::in_degrees;
 use super::cautions_card::care_of;
 use super::fields::{Fields, coded};
 use super::forms::{form, of_which, who};
@@ -15,6 +14,7 @@ use super::routes::{Ask, Refusal, Reply};
 use crate::evidence::timed::TIMED;
 use crate::job::{Absent, CylinderOne, EntryBody, Job, Repeat};
 use crate::knowledge::{Check, CheckKind, Per};
+use crate::report::page::typeset;
 use crate::report::{entry_words, moves, names};
 
 /// Cylinders offered when nobody said how many there are.
@@ -114,7 +114,7 @@ pub fn one(
         section.card {
             (care_of(bench, ask, check.hazards.iter().map(|h| h.get_ref().as_str())))
             @if !check.how.is_empty() {
-                details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (in_degrees(step)) } } } }
+                details open[!read_before] { summary { "How" } ol { @for step in &check.how { li { (typeset(step)) } } } }
             }
             (pad(ask, &job, check, typed))
         }

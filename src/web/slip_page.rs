@@ -20,6 +20,7 @@ use super::{cards, closing_pages, stand_card, start_card, trials_card};
 use crate::job::{Arrived, EntryBody, Job, JobState, Verification, verification};
 use crate::knowledge::Knowledge;
 use crate::report::comes_first::{First, comes_first};
+use crate::report::page::typeset;
 use crate::report::{closing_text, entry_words, next_text, panels};
 
 /// So long a page waits for a reckoning that is under way, and for one that others stand before;
@@ -264,7 +265,7 @@ fn cold(job: &Job, state: JobState, knowledge: &Knowledge, reckoned: &Reckoned<'
                 @if state == JobState::WaitingForColdStart {
                     p { "The work is done; it waits for a cold start to prove it." }
                     @if let Some(wanted) = closing_text::wanted(&verification) {
-                        p { (cards::in_degrees(&wanted)) }
+                        p { (typeset(&wanted)) }
                     }
                 }
                 @if verification.is_proven() && !verification.is_proven_twice() {

@@ -50,6 +50,15 @@ impl Page {
     }
 
     /// Also to be reached from the network, at this address.
+    /// A page with one job, number 1, opened with these fields.
+    pub fn with_job(more: &[(&str, &str)]) -> Self {
+        let page = Self::new(Limits::default());
+        let fields = [&[("complaint", "hard to start cold")], more].concat();
+        let opened = page.visitor().post("/new", &fields);
+        assert_eq!(opened.status, 303, "{}", opened.body);
+        page
+    }
+
     pub fn at(limits: Limits, lan: Option<IpAddr>) -> Self {
         let place = tempfile::tempdir().unwrap();
         let book = place.path().join("book");
@@ -141,6 +150,13 @@ impl Visitor<'_> {
         let mut all = vec![("token", self.token.as_str())];
         all.extend(fields);
         self.post_raw(path, &self.honest(), form(&all).as_bytes())
+    }
+
+    /// Sends a form of job 1 that is taken, and gives the page that follows.
+    pub fn added(&self, what: &str, more: &[(&str, &str)]) -> Answer {
+        let sent = self.post("/job/1/add", &[&[("what", what)], more].concat());
+        assert_eq!(sent.status, 303, "{}", sent.body);
+        self.get(sent.header("location").unwrap())
     }
 
     pub fn post_raw(&self, path: &str, head: &str, body: &[u8]) -> Answer {

@@ -11,7 +11,7 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::contract::Made;
-use super::program::{Flow, Instruction, Kind, NO_CELL, Turn};
+use super::program::{Flow, Instruction, Kind, NO_CELL, Turn, jump};
 
 /// Runs of steps down, one for each term:
 ///
@@ -62,15 +62,10 @@ impl Back {
         {
             return false;
         }
-        let jump = |first: u32, next: u32| {
-            let far = i64::from(next) - i64::from(first);
-            let terms = i64::from(self.terms);
-            (far % terms == 0).then(|| i32::try_from(far / terms).ok())?
-        };
-        let (Some(target), Some(factor)) = (
-            jump(self.target, more.target),
-            jump(self.factor, more.factor),
-        ) else {
+        let far = |first, next| jump(first, next, self.terms);
+        let (Some(target), Some(factor)) =
+            (far(self.target, more.target), far(self.factor, more.factor))
+        else {
             return false;
         };
         if self.terms > 1 && (target, factor) != (self.jump, self.jump_factor) {

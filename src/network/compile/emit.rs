@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::program::{Instruction, Kind, NO_CELL};
+use super::program::{Instruction, Kind, NO_CELL, jump};
 
 /// What a table entry refers to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -231,12 +231,8 @@ fn gathers(run: &mut Instruction, more: &Instruction) -> bool {
     if !same || (more.step_a, more.step_b) != (run.step_a, run.step_b) {
         return false;
     }
-    let jump = |first: u32, next: u32| {
-        let far = i64::from(next) - i64::from(first);
-        let terms = i64::from(run.terms);
-        (far % terms == 0).then(|| i32::try_from(far / terms).ok())?
-    };
-    let (Some(a), Some(b)) = (jump(run.a, more.a), jump(run.b, more.b)) else {
+    let far = |first, next| jump(first, next, run.terms);
+    let (Some(a), Some(b)) = (far(run.a, more.a), far(run.b, more.b)) else {
         return false;
     };
     if run.terms > 1 && (a, b) != (run.jump_a, run.jump_b) {

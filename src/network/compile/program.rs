@@ -134,6 +134,13 @@ impl Instruction {
     }
 }
 
+/// How far each of so many terms lies from the one before, if one more lies as far on.
+pub(super) fn jump(first: u32, next: u32, terms: u32) -> Option<i32> {
+    let far = i64::from(next) - i64::from(first);
+    let terms = i64::from(terms);
+    (far % terms == 0).then(|| i32::try_from(far / terms).ok())?
+}
+
 /// Instructions that run together, and the lane cells that are theirs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(in crate::network) struct Stretch {
