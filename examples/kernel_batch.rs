@@ -23,7 +23,7 @@ const SINGLES: usize = 4000;
 const LONG: Duration = Duration::from_secs(30);
 /// Tries of the search for an order, when the environment does not say: many, for the programs
 /// are used many times.
-const RESTARTS: usize = 100;
+const RESTARTS: usize = 200;
 /// Bytes of programs kept.
 const BYTES: usize = 2 << 30;
 
@@ -77,11 +77,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     let alone = begun.micros(singles);
 
     let mut out = BufWriter::new(std::io::stdout().lock());
-    for answer in answers {
+    for answer in answers.iter() {
         let line = match answer {
             Ok(answer) => {
                 let named = asked.iter().map(|n| (*n).to_owned());
-                let chances = named.zip(answer.chances.into_iter().map(Value::from));
+                let chances = named.zip(answer.chances().map(Value::from));
                 let chances = chances.collect::<Map<_, _>>();
                 json!({"log_evidence": answer.log_evidence, "chances": chances})
             }

@@ -236,7 +236,7 @@ impl Answering {
             self.times.again += begun.elapsed();
             self.times.programs = batch.programs().made();
         }
-        let mut answers = answers.into_iter();
+        let mut answers = answers.iter().map(|a| a.map(|a| a.to_owned()));
         let lines = jobs.iter().map(|job| match job {
             Err(what) => Some(LaneAnswer::Unread(what.clone())),
             Ok(_) => answers.next().map(LaneAnswer::Reckoned),

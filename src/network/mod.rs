@@ -32,7 +32,7 @@ mod sweep;
 mod tally;
 pub mod variable;
 
-pub use batch::{Batch, Observation};
+pub use batch::{Answer, Answered, Batch, Observation};
 pub use cache::{Programs, Ready};
 pub use compile::{CompileError, Program, Request, Seen, Slot, Width};
 pub use fold::{Contribution, Fold, Step};

@@ -12,10 +12,10 @@
 
 use std::collections::BTreeMap;
 
+use super::answered::Answered;
 use super::place::{Place, Places};
 use crate::network::cache::Programs;
 use crate::network::compile::{CompileError, Request, Seen, Slot};
-use crate::network::kernel::{Answers, KernelError};
 use crate::network::sweep::{Sweep, WIDE};
 use crate::network::variable::{Network, VarId};
 
@@ -34,25 +34,27 @@ pub struct Batch {
     programs: Programs,
     places: Places,
     queries: Vec<Vec<VarId>>,
+    /// First cell of each query, and their number.
+    bounds: Vec<usize>,
     restarts: usize,
 }
 
 /// Which program a job needs: wide tables seen, and variables seen hard.
 type Class = (Vec<VarId>, Vec<Observation>);
 
-/// One lane of a job.
-struct Signed {
-    job: usize,
-    sign: f64,
+/// Lanes of one class: of each its job and its sign, and their inputs, `[lane][input]`.
+#[derive(Default)]
+struct Lanes {
+    of: Vec<(usize, f64)>,
     inputs: Vec<f64>,
 }
 
-/// Sums over the lanes of one job.
-#[derive(Clone, Default)]
-struct Sum {
-    weight: f64,
-    absolute: f64,
-    log_scale: f64,
+/// Sums over the lanes of each job.
+struct Sums {
+    weight: Vec<f64>,
+    absolute: Vec<f64>,
+    log_scale: Vec<f64>,
+    /// `[job][query cell]`
     slopes: Vec<f64>,
 }
 
@@ -69,10 +71,16 @@ impl Batch {
     ) -> Self {
         let asked = queries.iter().flatten().copied().collect::<Vec<_>>();
         let places = Places::new(&network, observable, &asked);
+        let mut bounds = vec![0];
+        for query in &queries {
+            let states = query.iter().map(|v| network.size(*v)).product::<usize>();
+            bounds.push(bounds[bounds.len() - 1] + states);
+        }
         Self {
             programs: Programs::new(network, most_bytes),
             places,
             queries,
+            bounds,
             restarts,
         }
     }
@@ -88,41 +96,45 @@ impl Batch {
     ///
     /// # Errors
     /// When a program would be too wide.
-    pub fn answer(
-        &mut self,
-        jobs: &[Vec<Observation>],
-    ) -> Result<Vec<Result<Answers, KernelError>>, CompileError> {
-        let mut classes: BTreeMap<Class, Vec<Signed>> = BTreeMap::new();
-        let mut sums = vec![Sum::default(); jobs.len()];
+    pub fn answer(&mut self, jobs: &[Vec<Observation>]) -> Result<Answered, CompileError> {
+        let cells = self.bounds[self.bounds.len() - 1];
+        let mut sums = Sums {
+            weight: vec![0.0; jobs.len()],
+            absolute: vec![0.0; jobs.len()],
+            log_scale: vec![0.0; jobs.len()],
+            slopes: vec![0.0; jobs.len() * cells],
+        };
+        let mut classes: BTreeMap<Class, Lanes> = BTreeMap::new();
         let mut positive = Vec::new();
         for (job, seen) in jobs.iter().enumerate() {
             if self.differences(seen) > MOST_SIGNED {
                 positive.push(job);
-            } else if let Some((class, lanes)) = self.lanes(job, seen, true) {
-                classes.entry(class).or_default().extend(lanes);
+            } else {
+                self.lanes(job, seen, true, &mut classes);
             }
         }
-        for (class, lanes) in &classes {
-            self.class(class, lanes, &mut sums)?;
-        }
+        self.classes(&classes, &mut sums)?;
         // Jobs that came through the sums with signs but cancelled too much.
-        for (job, sum) in sums.iter_mut().enumerate() {
-            let error = f64::EPSILON * sum.absolute;
-            if sum.absolute > 0.0 && error > MOST_CANCELLED * sum.weight {
-                *sum = Sum::default();
+        for job in 0..jobs.len() {
+            let error = f64::EPSILON * sums.absolute[job];
+            if sums.absolute[job] > 0.0 && error > MOST_CANCELLED * sums.weight[job] {
+                (sums.weight[job], sums.absolute[job]) = (0.0, 0.0);
+                sums.slopes[job * cells..(job + 1) * cells].fill(0.0);
                 positive.push(job);
             }
         }
-        let mut hard: BTreeMap<Class, Vec<Signed>> = BTreeMap::new();
+        let mut classes = BTreeMap::new();
         for job in positive {
-            if let Some((class, lanes)) = self.lanes(job, &jobs[job], false) {
-                hard.entry(class).or_default().extend(lanes);
-            }
+            self.lanes(job, &jobs[job], false, &mut classes);
         }
-        for (class, lanes) in &hard {
-            self.class(class, lanes, &mut sums)?;
-        }
-        Ok(sums.into_iter().map(|s| self.finish(s)).collect())
+        self.classes(&classes, &mut sums)?;
+        let bounds = self.bounds.clone();
+        Ok(Answered::new(
+            &sums.weight,
+            &sums.log_scale,
+            sums.slopes,
+            bounds,
+        ))
     }
 
     /// Number of noisy maxima seen above their lowest state.
@@ -132,66 +144,72 @@ impl Batch {
         seen.iter().filter(above).count()
     }
 
-    /// Class and lanes of a job; `None` for an observation that cannot be. Without `signed`
-    /// the maxima seen above their lowest state are put into the class.
+    /// Puts the lanes of a job to those of its class; none for an observation that cannot be.
+    /// Without `signed` the maxima seen above their lowest state are put into the class.
     fn lanes(
         &self,
         job: usize,
         seen: &[Observation],
         signed: bool,
-    ) -> Option<(Class, Vec<Signed>)> {
+        classes: &mut BTreeMap<Class, Lanes>,
+    ) {
         let network = self.programs.network();
-        let mut wide = Vec::new();
-        let mut hard = Vec::new();
-        let mut differences = Vec::new();
-        let mut inputs = vec![1.0; self.places.inputs];
+        let fits = |(v, state): &Observation| {
+            *state < network.size(*v) && self.places.of[v.at()] != Place::Nowhere
+        };
+        if !seen.iter().all(fits) {
+            return;
+        }
+        let (mut wide, mut hard, mut differences) = (Vec::new(), Vec::new(), Vec::new());
         for (v, state) in seen {
-            if *state >= network.size(*v) {
-                return None;
-            }
             match &self.places.of[v.at()] {
-                Place::Nowhere => return None,
-                Place::Own(first) => {
-                    for s in 0..network.size(*v) {
-                        inputs[first + s] *= f64::from(u8::from(s == *state));
-                    }
-                }
-                Place::Column(first) => self.column(*v, *state, |n, c| inputs[first + n] *= c),
                 Place::Classed => wide.push((*v, *state)),
                 Place::Cumulative(_) if *state > 0 && !signed => hard.push((*v, *state)),
                 Place::Cumulative(_) if *state > 0 => differences.push((*v, *state)),
-                Place::Cumulative(firsts) => self.cumulative(*v, 0, firsts, &mut inputs),
+                _ => {}
             }
         }
         wide.sort_unstable();
         hard.sort_unstable();
-        for (v, state) in &wide {
-            self.column(*v, *state, |_, c| inputs.push(c));
+        let class = (wide.iter().map(|w| w.0).collect(), hard);
+        let lanes = classes.entry(class).or_default();
+        let first = lanes.inputs.len();
+        lanes.of.push((job, 1.0));
+        lanes.inputs.resize(first + self.places.inputs, 1.0);
+        let inputs = &mut lanes.inputs[first..];
+        for (v, state) in seen {
+            match &self.places.of[v.at()] {
+                Place::Own(first) => {
+                    for (s, input) in inputs[*first..][..network.size(*v)].iter_mut().enumerate() {
+                        *input *= f64::from(u8::from(s == *state));
+                    }
+                }
+                Place::Column(first) => self.column(*v, *state, |n, c| inputs[first + n] *= c),
+                Place::Cumulative(firsts) if *state == 0 => self.cumulative(*v, 0, firsts, inputs),
+                _ => {}
+            }
         }
-        let class = (wide.into_iter().map(|w| w.0).collect(), hard);
-        let mut lanes = vec![Signed {
-            job,
-            sign: 1.0,
-            inputs,
-        }];
+        for (v, state) in &wide {
+            self.column(*v, *state, |_, c| lanes.inputs.push(c));
+        }
+        let width = lanes.inputs.len() - first;
         for (v, state) in differences {
             let Place::Cumulative(firsts) = &self.places.of[v.at()] else {
                 continue;
             };
-            let mut less = Vec::with_capacity(lanes.len());
-            for lane in &mut lanes {
-                let mut inputs = lane.inputs.clone();
-                self.cumulative(v, state - 1, firsts, &mut inputs);
-                less.push(Signed {
-                    job,
-                    sign: -lane.sign,
-                    inputs,
-                });
-                self.cumulative(v, state, firsts, &mut lane.inputs);
+            // All lanes so far once more, with the other sign.
+            let (from, end) = (first, lanes.inputs.len());
+            lanes.inputs.extend_from_within(from..end);
+            let of = lanes.of[lanes.of.len() - (end - from) / width..].to_vec();
+            lanes.of.extend(of.iter().map(|(job, sign)| (*job, -sign)));
+            let (most, least) = lanes.inputs[from..].split_at_mut(end - from);
+            for inputs in least.chunks_mut(width) {
+                self.cumulative(v, state - 1, firsts, inputs);
             }
-            lanes.append(&mut less);
+            for inputs in most.chunks_mut(width) {
+                self.cumulative(v, state, firsts, inputs);
+            }
         }
-        Some((class, lanes))
     }
 
     /// The column of a table for one state, cell by cell of the parents.
@@ -218,12 +236,23 @@ impl Batch {
         }
     }
 
-    /// Runs the lanes of one class and adds them to the sums of their jobs.
+    /// Runs the lanes of all classes and adds them to the sums of their jobs.
+    fn classes(
+        &mut self,
+        classes: &BTreeMap<Class, Lanes>,
+        sums: &mut Sums,
+    ) -> Result<(), CompileError> {
+        classes
+            .iter()
+            .try_for_each(|(class, lanes)| self.class(class, lanes, sums))
+    }
+
+    /// Runs the lanes of one class.
     fn class(
         &mut self,
         (wide, hard): &Class,
-        lanes: &[Signed],
-        sums: &mut [Sum],
+        lanes: &Lanes,
+        sums: &mut Sums,
     ) -> Result<(), CompileError> {
         let network = self.programs.network();
         let mut slots = self.places.slots.clone();
@@ -241,55 +270,36 @@ impl Batch {
             restarts: self.restarts,
         })?;
         let cells = &ready.program.query_cells;
-        let mut sweep = Sweep::new(&ready.program, &ready.bound.fixed);
-        for chunk in lanes.chunks(WIDE) {
-            for (l, lane) in chunk.iter().enumerate() {
-                sweep.set(l, &lane.inputs);
+        let width = lanes.inputs.len() / lanes.of.len().max(1);
+        let spare = ready.bound.spare.take();
+        let mut sweep = Sweep::with(&ready.program, &ready.bound.fixed, spare);
+        for (chunk, of) in lanes.of.chunks(WIDE).enumerate() {
+            let inputs = &lanes.inputs[chunk * WIDE * width..][..of.len() * width];
+            for l in 0..of.len() {
+                sweep.set(l, &inputs[l * width..][..width]);
             }
-            sweep.fill(chunk.len());
+            sweep.fill(of.len());
             sweep.round();
-            for (l, lane) in chunk.iter().enumerate() {
+            for (l, (job, sign)) in of.iter().enumerate() {
                 let chance = sweep.weight(l);
-                let sum = &mut sums[lane.job];
-                if sum.slopes.is_empty() {
-                    sum.slopes = vec![0.0; cells.len()];
-                    sum.log_scale = chance.log_scale;
+                if sums.absolute[*job] == 0.0 {
+                    sums.log_scale[*job] = chance.log_scale;
                 }
-                let apart = chance.log_scale - sum.log_scale;
+                let apart = chance.log_scale - sums.log_scale[*job];
                 let sign = if apart == 0.0 {
-                    lane.sign
+                    *sign
                 } else {
-                    lane.sign * apart.exp()
+                    sign * apart.exp()
                 };
-                sum.weight += sign * chance.weight;
-                sum.absolute += sign.abs() * chance.weight;
-                for (slope, cell) in sum.slopes.iter_mut().zip(cells) {
+                sums.weight[*job] += sign * chance.weight;
+                sums.absolute[*job] += sign.abs() * chance.weight;
+                let slopes = &mut sums.slopes[job * cells.len()..][..cells.len()];
+                for (slope, cell) in slopes.iter_mut().zip(cells) {
                     *slope += sign * sweep.slope(*cell, l);
                 }
             }
         }
+        ready.bound.spare.put(sweep.into_buffers());
         Ok(())
-    }
-
-    fn finish(&self, sum: Sum) -> Result<Answers, KernelError> {
-        if sum.weight == 0.0 {
-            return Err(KernelError::Impossible);
-        }
-        if !sum.weight.is_finite() || sum.weight < f64::MIN_POSITIVE {
-            return Err(KernelError::TooSmall(sum.weight));
-        }
-        let network = self.programs.network();
-        let mut slopes = sum.slopes.iter();
-        let mut chances = Vec::with_capacity(self.queries.len());
-        for query in &self.queries {
-            let count = query.iter().map(|v| network.size(*v)).product();
-            let part = slopes.by_ref().take(count);
-            // What cancels to just below nought is nought.
-            chances.push(part.map(|s| (s / sum.weight).max(0.0)).collect());
-        }
-        Ok(Answers {
-            log_evidence: sum.weight.ln() + sum.log_scale,
-            chances,
-        })
     }
 }
