@@ -288,3 +288,72 @@ fn a_hundred_readings_do_not_underflow() {
     let expected = (0.5 * 0.0001_f64.powi(60) * (1.0 + 2.0_f64.powi(60))).ln();
     assert!((answer.log_evidence - expected).abs() < 1e-9);
 }
+
+/// Runs of more terms than are added up at once, and done again with other operands; each lane
+/// sees something else of every variable.
+#[test]
+fn tables_of_many_states_equal_enumeration() {
+    let mut random = ChaCha8Rng::seed_from_u64(17);
+    for sizes in [[7, 8, 9, 3], [13, 2, 6, 5], [6, 12, 7, 2], [2, 5, 13, 6]] {
+        let mut network = Network::new();
+        let parents: [&[usize]; 4] = [&[], &[0], &[0, 1], &[1, 2]];
+        for (at, (size, parents)) in sizes.into_iter().zip(parents).enumerate() {
+            let rows: usize = parents.iter().map(|p| sizes[*p]).product();
+            let cells = (0..rows).flat_map(|_| {
+                let row = (0..size).map(|_| random.random_range(0.05..1.0_f64));
+                let row = row.collect::<Vec<_>>();
+                let sum: f64 = row.iter().sum();
+                row.into_iter().map(move |c| c / sum)
+            });
+            let cells = cells.collect();
+            let variable = Variable {
+                name: format!("v{at}"),
+                states: (0..size).map(|s| format!("s{s}")).collect(),
+                role: Role::Part,
+                local: Fold::table(parents.iter().map(|p| VarId(*p as u32)).collect(), cells),
+            };
+            network.add(variable).expect("a sound variable");
+        }
+        let all = (0..4).map(|v| vec![VarId(v)]).collect::<Vec<_>>();
+        let slots = all.iter().map(|scope| Slot {
+            scope: scope.clone(),
+            seen: Seen::Soft,
+        });
+        let request = Request {
+            slots: slots.collect(),
+            queries: all.clone(),
+            restarts: 60,
+        };
+        let program = Program::compile(&network, &request).expect("small");
+        let bound = program.bind(&network.figures()).expect("same figures");
+        let lanes = (0..11).map(|_| Lane {
+            inputs: (0..sizes.iter().sum()).map(|_| random.random()).collect(),
+            log_scale: 0.0,
+        });
+        let lanes = lanes.collect::<Vec<_>>();
+        for (lane, answer) in lanes.iter().zip(program.run(&bound, &lanes)) {
+            let mut rest = &lane.inputs[..];
+            let evidence = all.iter().zip(sizes).map(|(scope, size)| {
+                let (values, behind) = rest.split_at(size);
+                rest = behind;
+                Likelihood {
+                    scope: scope.clone(),
+                    values: values.to_vec(),
+                }
+            });
+            let evidence = evidence.collect::<Vec<_>>();
+            let (total, weights) = enumerate(&network, &evidence, &all);
+            let answer = answer.expect("possible");
+            assert!(close(answer.log_evidence.exp(), total));
+            for (chances, weights) in answer.chances.iter().zip(&weights) {
+                for (chance, weight) in chances.iter().zip(weights) {
+                    assert!(
+                        close(*chance, weight / total),
+                        "{chance} {}",
+                        weight / total
+                    );
+                }
+            }
+        }
+    }
+}

@@ -216,8 +216,8 @@ impl Sums {
         step
     }
 
-    /// The cheapest order met in so many moves.
-    pub fn anneal(&mut self, begin: &[u32], moves: usize) -> Vec<u32> {
+    /// The cheapest order met in so many moves; each `chain` moves otherwise.
+    pub fn anneal(&mut self, begin: &[u32], moves: usize, chain: u64) -> Vec<u32> {
         let mut best = begin.to_vec();
         if begin.len() < 2 {
             return best;
@@ -225,7 +225,7 @@ impl Sums {
         let mut order = best.clone();
         let (mut now, _) = self.lay(&order);
         let mut least = now;
-        let mut random = ChaCha8Rng::seed_from_u64(SEED);
+        let mut random = ChaCha8Rng::seed_from_u64(SEED + chain);
         for n in 0..moves {
             #[expect(clippy::cast_precision_loss, reason = "far fewer than 2^53 moves")]
             let done = n as f64 / moves as f64;
@@ -333,7 +333,7 @@ mod tests {
         let begin = [5, 4, 6, 3, 7, 2, 8, 1, 0, 9];
         let mut sums = Sums::new(&tables, &[4; 10], &[], begin.len());
         let (before, _) = sums.lay(&begin);
-        let found = sums.anneal(&begin, 4000);
+        let found = sums.anneal(&begin, 4000, 0);
         let (after, largest) = sums.lay(&found);
         // Nine steps of 4 * 4 entries and the last variable alone.
         assert!(

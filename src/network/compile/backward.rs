@@ -10,72 +10,10 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
+use super::back::Back;
 use super::contract::Made;
-use super::program::{Flow, Instruction, Kind, NO_CELL, Turn, jump};
-
-/// Runs of steps down, one for each term:
-///
-/// ```text
-/// slope[target + n * step + t * jump] (+)= slope[dst + n] * value[factor + n * step_factor + t * jump_factor]
-/// ```
-/// and, toward both, where the factor stands and the targets walk
-///
-/// ```text
-/// slope[factor + t * jump_factor] (+)= slope[dst + n] * value[target + n * step + t * jump]
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub(in crate::network) struct Back {
-    /// Whether target, destination and factor are lane cells.
-    pub lane: [bool; 3],
-    /// Nothing was added to the targets before: the first sets.
-    pub first: bool,
-    /// The slope of the factor takes its share in the same run.
-    pub both: bool,
-    /// Then, whether nothing was added to it before.
-    pub first_factor: bool,
-    pub len: u32,
-    pub target: u32,
-    pub step: i32,
-    /// Cell of the destination; it moves on by one.
-    pub dst: u32,
-    /// Cell of the value of the other operand; `NO_CELL` for copies.
-    pub factor: u32,
-    pub step_factor: i32,
-    pub terms: u32,
-    pub jump: i32,
-    pub jump_factor: i32,
-}
-
-impl Back {
-    /// Takes runs over the same destinations in as further terms, if they lie as far on as the
-    /// last term; the second term fixes how far.
-    fn gathers(&mut self, more: &Back) -> bool {
-        let alike = Back {
-            target: self.target,
-            factor: self.factor,
-            terms: self.terms,
-            jump: self.jump,
-            jump_factor: self.jump_factor,
-            ..*more
-        };
-        if alike != *self || more.terms != 1 || (more.factor == NO_CELL) != (self.factor == NO_CELL)
-        {
-            return false;
-        }
-        let far = |first, next| jump(first, next, self.terms);
-        let (Some(target), Some(factor)) =
-            (far(self.target, more.target), far(self.factor, more.factor))
-        else {
-            return false;
-        };
-        if self.terms > 1 && (target, factor) != (self.jump, self.jump_factor) {
-            return false;
-        }
-        (self.jump, self.jump_factor) = (target, factor);
-        self.terms += 1;
-        true
-    }
-}
+use super::instruction::{Instruction, Kind, NO_CELL};
+use super::program::{Flow, Turn};
 
 /// What the downward sweep does.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
@@ -105,11 +43,11 @@ impl Flags {
             if i.kind == Kind::Scale {
                 continue;
             }
-            for term in (0..i.terms).map(|t| i.term(t)) {
+            for term in i.single() {
                 for n in 0..i.len {
                     // What a run reads lies before what it writes, so all of it is known.
-                    let found = |cell: u32, step: i32, lane: bool| {
-                        cell != NO_CELL && self.has(moved(cell, step, n) as usize, lane)
+                    let found = |cell: u32, step: u32, lane: bool| {
+                        cell != NO_CELL && self.has((cell + step * n) as usize, lane)
                     };
                     let a = found(term.a, term.step_a, term.lane[1]);
                     if a || found(term.b, term.step_b, term.lane[2]) {
@@ -141,11 +79,6 @@ impl Flags {
             lane: vec![false; self.lane.len()],
         }
     }
-}
-
-fn moved(cell: u32, step: i32, n: u32) -> u32 {
-    let at = i64::from(cell) + i64::from(n) * i64::from(step);
-    u32::try_from(at).expect("a cell of the program")
 }
 
 pub(super) fn backward(made: &Made) -> Backward {
@@ -249,33 +182,43 @@ impl Layout {
         let from = self.list.len();
         for i in instructions.iter().rev().filter(|i| i.kind != Kind::Scale) {
             let first = self.list.len();
-            for term in (0..i.terms).rev().map(|t| i.term(t)) {
-                if let Some((walks, stands)) = spread(&term, needed) {
-                    self.both(&term, walks, stands);
-                    continue;
-                }
+            for term in i.single().rev() {
                 let (a, b) = operands(&term);
-                if term.b != NO_CELL {
-                    self.one(&term, b, a, needed);
+                match spread(&term, needed) {
+                    Some((walks, stands)) => self.both(&term, walks, stands),
+                    None if term.b != NO_CELL => self.one(&term, b, a, needed),
+                    None => {}
                 }
-                self.one(&term, a, b, needed);
             }
+            for term in i.single().rev() {
+                if spread(&term, needed).is_none() {
+                    let (a, b) = operands(&term);
+                    self.one(&term, a, b, needed);
+                }
+            }
+            self.join(first);
+        }
+        from..self.list.len()
+    }
+
+    /// Joins neighbouring runs from here on.
+    fn join(&mut self, first: usize) {
+        for join in [Back::gathers, Back::repeats] {
             let mut runs = self.list.split_off(first).into_iter();
             self.list.extend(runs.next());
             for run in runs {
-                if !self.list.last_mut().is_some_and(|last| last.gathers(&run)) {
+                if !self.list.last_mut().is_some_and(|last| join(last, &run)) {
                     self.list.push(run);
                 }
             }
         }
-        from..self.list.len()
     }
 
     /// Steps toward one operand of a run of single terms.
     fn one(&mut self, i: &Instruction, target: Operand, factor: Operand, needed: &Flags) {
         let mut run: Option<Back> = None;
         for n in 0..i.len {
-            let at = moved(target.cell, target.step, n) as usize;
+            let at = (target.cell + target.step * n) as usize;
             if !needed.has(at, target.lane) {
                 self.list.extend(run.take());
                 continue;
@@ -299,7 +242,7 @@ impl Layout {
         let mut run: Option<Back> = None;
         for n in 0..i.len {
             self.read((i.dst + n) as usize, i.lane[0]);
-            let first = self.touch(moved(walks.cell, walks.step, n) as usize, true);
+            let first = self.touch((walks.cell + walks.step * n) as usize, true);
             match &mut run {
                 Some(run) if run.first == first => run.len += 1,
                 _ => {
@@ -332,7 +275,7 @@ impl Layout {
 #[derive(Debug, Clone, Copy)]
 struct Operand {
     cell: u32,
-    step: i32,
+    step: u32,
     lane: bool,
 }
 
@@ -352,17 +295,20 @@ fn back(i: &Instruction, target: Operand, factor: Operand, n: u32, first: bool) 
         both: false,
         first_factor: false,
         len: 1,
-        target: moved(target.cell, target.step, n),
+        target: target.cell + target.step * n,
         step: target.step,
         dst: i.dst + n,
         factor: match factor.cell {
             NO_CELL => NO_CELL,
-            cell => moved(cell, factor.step, n),
+            cell => cell + factor.step * n,
         },
         step_factor: factor.step,
         terms: 1,
         jump: 0,
         jump_factor: 0,
+        times: 1,
+        again: 0,
+        again_factor: 0,
     }
 }
 
@@ -378,7 +324,7 @@ fn spread(i: &Instruction, needed: &Flags) -> Option<(Operand, Operand)> {
         (0, 1..) => (b, a),
         _ => return None,
     };
-    let walked = || (0..i.len).map(|n| moved(walks.cell, walks.step, n));
+    let walked = || (0..i.len).map(|n| walks.cell + walks.step * n);
     let wanted = walks.lane && stands.lane && needed.has(stands.cell as usize, true);
     let all = wanted && walked().all(|at| at != stands.cell && needed.has(at as usize, true));
     all.then_some((walks, stands))

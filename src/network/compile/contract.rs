@@ -13,10 +13,11 @@
 use std::collections::HashMap;
 
 use super::emit::{Emitter, Ref};
+use super::instruction::Instruction;
 use super::lower::{Cell, Factor, Lowered};
 use super::order::Order;
 use super::product::{Places, Sums, Term, product};
-use super::program::{Flow, Instruction, Stretch, Turn};
+use super::program::{Flow, Stretch, Turn};
 
 /// Bits that the factors of a table may take off it before it is rescaled; half the range.
 const MOST_BITS: f64 = 400.0;
@@ -371,6 +372,7 @@ impl Work<'_> {
             entries.push(self.emit.new_cell(lane));
         }
         // Then the operations.
+        self.emit.step();
         let mut begun = vec![false; entries.len()];
         for term in &product.terms {
             let at = term.out as usize;
@@ -380,6 +382,7 @@ impl Work<'_> {
                 begun[at] = true;
             }
         }
+        self.emit.step();
         let table = Table {
             places: product.places,
             entries,

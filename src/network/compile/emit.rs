@@ -2,9 +2,10 @@
 //!
 //! Neighbouring operations of equal shape join into one run. Must not know factors.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
-use super::program::{Instruction, Kind, NO_CELL, jump};
+use super::instruction::{Instruction, Kind, NO_CELL};
+use super::runs;
 
 /// What a table entry refers to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,6 +41,8 @@ pub(super) struct Emitter {
     pub most_lanes: usize,
     /// First instruction of the stretch being made.
     stretch: usize,
+    /// First instructions of the steps of the stretch but the first.
+    steps: Vec<usize>,
     pub figures: Vec<(u32, u32)>,
     figure_cell: BTreeMap<u32, u32>,
     pub one: u32,
@@ -68,21 +71,23 @@ impl Emitter {
         self.stretch
     }
 
-    /// Ends a stretch: runs that add to the cells of an earlier run become its terms, so that a sum
-    /// is made in registers.
+    /// Begins a step of the stretch: what it does reads only what was there before, and runs do not
+    /// reach over its beginning.
+    pub fn step(&mut self) {
+        self.steps.push(self.upward.len());
+    }
+
+    /// Ends a stretch: its steps are laid out.
     pub fn end(&mut self) {
-        let mut made: Vec<Instruction> = Vec::new();
-        let mut last = HashMap::new();
-        for run in self.upward.drain(self.stretch..) {
-            if let Some(at) = last.get(&run.dst)
-                && gathers(&mut made[*at], &run)
-            {
-                continue;
-            }
-            last.insert(run.dst, made.len());
-            made.push(run);
+        let single = self.upward.split_off(self.stretch);
+        let mut rest = &single[..];
+        let mut begun = self.stretch;
+        for step in self.steps.drain(..) {
+            let (runs, behind) = rest.split_at(step - begun);
+            runs::step(runs, &mut self.upward);
+            (rest, begun) = (behind, step);
         }
-        self.upward.append(&mut made);
+        runs::step(rest, &mut self.upward);
     }
 
     pub fn new_cell(&mut self, lane: bool) -> Ref {
@@ -95,6 +100,7 @@ impl Emitter {
 
     /// A new cell with the power of two that brings the largest of `len` cells near one.
     pub fn scale(&mut self, first: Ref, len: usize, lane: bool) -> Ref {
+        self.step();
         let factor = self.new_cell(lane);
         let (dst, _) = place(factor);
         let (a, _) = place(first);
@@ -104,19 +110,12 @@ impl Emitter {
             &mut self.prologue
         };
         list.push(Instruction {
-            kind: Kind::Scale,
-            lane: [lane, lane, false],
             len: u32::try_from(len).expect("fewer than 2^32 cells"),
-            dst,
-            a,
-            b: NO_CELL,
             step_a: 1,
-            step_b: 0,
-            terms: 1,
-            jump_a: 0,
-            jump_b: 0,
+            ..Instruction::one(Kind::Scale, [lane, lane, false], dst, a, NO_CELL)
         });
         self.scales.push((dst, lane));
+        self.step();
         factor
     }
 
@@ -167,7 +166,10 @@ impl Emitter {
             &mut self.prologue
         };
         let lane = [dst_lane, a_lane, b_lane];
-        let begun = if dst_lane { self.stretch } else { 0 };
+        let begun = match dst_lane {
+            true => self.steps.last().copied().unwrap_or(self.stretch),
+            false => 0,
+        };
         if let Some(last) = list[begun..].last_mut() {
             // A run must not read what it writes itself.
             let inside = |cell: u32, is_lane: bool| {
@@ -175,24 +177,12 @@ impl Emitter {
             };
             let apart = !inside(a, a_lane) && !inside(b, b_lane);
             let same = last.kind == kind && last.lane == lane && last.dst + last.len == dst;
-            if same && apart && joins(last, a, b) {
+            if same && apart && runs::joins(last, a, b) {
                 last.len += 1;
                 return;
             }
         }
-        list.push(Instruction {
-            kind,
-            lane,
-            len: 1,
-            dst,
-            a,
-            b,
-            step_a: 0,
-            step_b: 0,
-            terms: 1,
-            jump_a: 0,
-            jump_b: 0,
-        });
+        list.push(Instruction::one(kind, lane, dst, a, b));
     }
 }
 
@@ -202,43 +192,4 @@ fn place(r: Ref) -> (u32, bool) {
         Ref::Lane(c) => (c, true),
         Ref::Zero | Ref::One => (NO_CELL, false),
     }
-}
-
-/// Whether operands `a` and `b` continue a run; the second operation fixes the steps.
-fn joins(run: &mut Instruction, a: u32, b: u32) -> bool {
-    let step = |first: u32, next: u32| i64::from(next) - i64::from(first);
-    let n = i64::from(run.len);
-    if run.len == 1 {
-        let (sa, sb) = (step(run.a, a), step(run.b, b));
-        let (Ok(sa), Ok(sb)) = (i32::try_from(sa), i32::try_from(sb)) else {
-            return false;
-        };
-        (run.step_a, run.step_b) = (sa, sb);
-        return true;
-    }
-    step(run.a, a) == n * i64::from(run.step_a) && step(run.b, b) == n * i64::from(run.step_b)
-}
-
-/// Makes a run that adds to the same cells another term, if its operands lie as far on as those of
-/// the term before; the second term fixes how far.
-fn gathers(run: &mut Instruction, more: &Instruction) -> bool {
-    let adds = match run.kind {
-        Kind::SetProduct | Kind::AddProduct => Kind::AddProduct,
-        Kind::SetCopy | Kind::AddCopy => Kind::AddCopy,
-        Kind::Scale => return false,
-    };
-    let same = more.kind == adds && (more.lane, more.len) == (run.lane, run.len);
-    if !same || (more.step_a, more.step_b) != (run.step_a, run.step_b) {
-        return false;
-    }
-    let far = |first, next| jump(first, next, run.terms);
-    let (Some(a), Some(b)) = (far(run.a, more.a), far(run.b, more.b)) else {
-        return false;
-    };
-    if run.terms > 1 && (a, b) != (run.jump_a, run.jump_b) {
-        return false;
-    }
-    (run.jump_a, run.jump_b) = (a, b);
-    run.terms += 1;
-    true
 }

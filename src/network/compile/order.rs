@@ -25,6 +25,9 @@ const WIDE: f64 = 250_000.0;
 /// Restarts up to which greedy tries are made of them; further ones buy moves only. Tried: from some
 /// ten on greedy tries hardly ever find anything. Own judgement.
 const MOST_GREEDY: usize = 20;
+/// Restarts for each order that is handed on: how fast a program runs hangs on more than its entries, so
+/// one that is to be used much is chosen from a few.
+const EACH: usize = 25;
 /// Moves tried for each restart that was asked for, in orders that stay wide.
 const MOVES: f64 = 2000.0;
 /// Entries from which moves are tried, and as many again for every doubling.
@@ -57,7 +60,7 @@ enum Rule {
     Entries,
 }
 
-/// Best order over `restarts` tries. `tables` are the factors, `sizes` the state counts,
+/// Best orders over `restarts` tries, about as good as each other: at least one. `tables` are the factors, `sizes` the state counts,
 /// `groups` the stage of each variable in the staged orders, nought for the last stage; `stars` are
 /// those that stand for running states (see `branches`); `begin` are orders to be beaten.
 pub(super) fn order(
@@ -67,7 +70,7 @@ pub(super) fn order(
     stars: &[u32],
     restarts: usize,
     begin: Vec<Vec<u32>>,
-) -> Order {
+) -> Vec<Order> {
     let graph = Graph::new(tables, sizes);
     let staged = groups.iter().any(|g| *g > 0);
     let free = vec![0; groups.len()];
@@ -109,8 +112,22 @@ pub(super) fn order(
     }
     let earned = restarts as f64 * MOVES * (best.entries / WORTH_MOVES).log2();
     let moves = if earned > 0.0 { earned as usize } else { 0 };
-    let variables = sums.anneal(&best.variables, moves);
-    along(&mut sums, variables)
+    let chains = if moves > 0 {
+        (restarts / EACH).max(1)
+    } else {
+        1
+    };
+    let chain = |chain| {
+        let variables = sums.anneal(&best.variables, moves / chains, chain as u64);
+        along(&mut sums, variables)
+    };
+    (0..chains).map(chain).collect()
+}
+
+/// The one with the fewest entries.
+pub(super) fn narrowest(orders: &[Order]) -> &Order {
+    let least = orders.iter().min_by(|a, b| a.entries.total_cmp(&b.entries));
+    least.expect("at least one order")
 }
 
 /// What a given order costs.
