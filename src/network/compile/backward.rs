@@ -14,10 +14,12 @@ use super::back::Back;
 use super::contract::Made;
 use super::instruction::{Instruction, Kind, NO_CELL};
 use super::program::{Flow, Turn};
+use super::stored::whole;
 
 /// What the downward sweep does.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(in crate::network) struct Backward {
+    #[serde(deserialize_with = "whole")]
     pub list: Vec<Back>,
     /// Of each stretch of the flow, its part of the list; the prologue has what is behind them.
     pub stretches: Vec<Range<usize>>,

@@ -14,6 +14,7 @@ use super::backward::{self, Backward};
 use super::branches::{Maxima, branches};
 use super::instruction::Instruction;
 use super::lower::Belongs;
+use super::stored::whole;
 use super::{contract, cut, lower, order};
 use crate::network::variable::{Network, VarId};
 
@@ -104,6 +105,7 @@ pub(in crate::network) enum Turn {
 /// so stretches whose turns lie apart use the same cells.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(in crate::network) struct Flow {
+    #[serde(deserialize_with = "whole")]
     pub upward: Vec<Instruction>,
     pub stretches: Vec<Stretch>,
     pub turns: Vec<Turn>,
@@ -142,6 +144,7 @@ pub struct Program {
     pub(in crate::network) query_first: Vec<usize>,
     /// Figures folded away, with the value they must keep.
     pub(in crate::network) folded: Vec<(u32, f64)>,
+    #[serde(deserialize_with = "whole")]
     pub(in crate::network) prologue: Vec<Instruction>,
     pub(in crate::network) flow: Flow,
     /// Cells of the powers of two, and whether they are lane cells.

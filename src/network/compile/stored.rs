@@ -3,7 +3,11 @@
 //! The bytes are this program's own, for the machine and the version that wrote them, squeezed; a
 //! checksum stands before them. Must not know where they are kept.
 
+use std::fmt;
 use std::hash::{DefaultHasher, Hasher};
+use std::marker::PhantomData;
+
+use serde::de::{Deserialize, Deserializer, Error, SeqAccess, Visitor};
 
 use super::program::Program;
 
@@ -36,6 +40,34 @@ impl Program {
         let body = lz4_flex::decompress_size_prepended(body).ok()?;
         postcard::from_bytes(&body).ok()
     }
+}
+
+/// Reads a long list into memory of just its length. The usual way begins small and doubles, which
+/// for a moment takes three times the memory. Where the bytes are not to be trusted, that is right.
+pub(super) fn whole<'de, D, T>(deserializer: D) -> Result<Vec<T>, D::Error>
+where
+    D: Deserializer<'de>,
+    T: Deserialize<'de>,
+{
+    struct Whole<T>(PhantomData<T>);
+    impl<'de, T: Deserialize<'de>> Visitor<'de> for Whole<T> {
+        type Value = Vec<T>;
+
+        fn expecting(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+            formatter.write_str("a list")
+        }
+
+        fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Vec<T>, A::Error> {
+            let mut out = Vec::new();
+            let len = list.size_hint().unwrap_or(0);
+            out.try_reserve_exact(len).map_err(A::Error::custom)?;
+            while let Some(item) = list.next_element()? {
+                out.push(item);
+            }
+            Ok(out)
+        }
+    }
+    deserializer.deserialize_seq(Whole(PhantomData))
 }
 
 #[cfg(test)]
