@@ -54,18 +54,6 @@ impl Answered {
         }
     }
 
-    /// Number of jobs.
-    #[must_use]
-    pub fn len(&self) -> usize {
-        self.log_evidence.len()
-    }
-
-    /// Whether no job was given.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.log_evidence.is_empty()
-    }
-
     /// The answers one after another.
     ///
     /// # Errors

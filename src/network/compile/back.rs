@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::instruction::{NO_CELL, jump};
+use super::instruction::{NO_CELL, jumps};
 
 /// Runs of steps down, one for each term, done `times` over:
 ///
@@ -61,18 +61,14 @@ impl Back {
             jump_factor: self.jump_factor,
             ..*more
         };
-        if alike != *self || more.terms != 1 || self.times != 1 || !self.copies_as(more) {
+        if alike != *self || more.terms != 1 || self.times != 1 {
             return false;
         }
-        let far = |first, next| jump(first, next, self.terms);
-        let (Some(target), Some(factor)) =
-            (far(self.target, more.target), far(self.factor, more.factor))
-        else {
+        let (first, next) = ([self.target, self.factor], [more.target, more.factor]);
+        let known = [self.jump, self.jump_factor];
+        let Some([target, factor]) = jumps(first, next, self.terms, known) else {
             return false;
         };
-        if self.terms > 1 && (target, factor) != (self.jump, self.jump_factor) {
-            return false;
-        }
         let grown = Self {
             terms: self.terms + 1,
             jump: target,

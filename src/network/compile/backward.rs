@@ -184,19 +184,22 @@ impl Layout {
         let from = self.list.len();
         for i in instructions.iter().rev().filter(|i| i.kind != Kind::Scale) {
             let first = self.list.len();
+            let mut apart = Vec::new();
             for term in i.single().rev() {
+                if let Some((walks, stands)) = spread(&term, needed) {
+                    self.both(&term, walks, stands);
+                    continue;
+                }
                 let (a, b) = operands(&term);
-                match spread(&term, needed) {
-                    Some((walks, stands)) => self.both(&term, walks, stands),
-                    None if term.b != NO_CELL => self.one(&term, b, a, needed),
-                    None => {}
+                if term.b != NO_CELL {
+                    self.one(&term, b, a, needed);
                 }
+                apart.push(term);
             }
-            for term in i.single().rev() {
-                if spread(&term, needed).is_none() {
-                    let (a, b) = operands(&term);
-                    self.one(&term, a, b, needed);
-                }
+            // Those toward the same operand stand together, so that they can be joined.
+            for term in apart {
+                let (a, b) = operands(&term);
+                self.one(&term, a, b, needed);
             }
             self.join(first);
         }

@@ -120,8 +120,27 @@ pub(super) fn moved(cell: u32, step: i32, n: u32) -> u32 {
 }
 
 /// How far each of so many lies from the one before, if the next lies as far on.
-pub(super) fn jump(first: u32, next: u32, count: u32) -> Option<i32> {
+fn jump(first: u32, next: u32, count: u32) -> Option<i32> {
     let far = i64::from(next) - i64::from(first);
     let count = i64::from(count);
     (far % count == 0).then(|| i32::try_from(far / count).ok())?
+}
+
+/// The same for both operands of `count` alike: there are as many operands as before, and from the
+/// third one on they lie as far on as `known`.
+pub(super) fn jumps(
+    first: [u32; 2],
+    next: [u32; 2],
+    count: u32,
+    known: [i32; 2],
+) -> Option<[i32; 2]> {
+    let there = |operands: [u32; 2]| operands.map(|cell| cell != NO_CELL);
+    if there(first) != there(next) {
+        return None;
+    }
+    let far = [
+        jump(first[0], next[0], count)?,
+        jump(first[1], next[1], count)?,
+    ];
+    (count == 1 || far == known).then_some(far)
 }

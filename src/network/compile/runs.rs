@@ -7,7 +7,7 @@
 
 use std::collections::HashMap;
 
-use super::instruction::{Instruction, Kind, NO_CELL, jump};
+use super::instruction::{Instruction, Kind, jumps};
 
 /// Whether an operation with operands `a` and `b` continues a run; the second operation fixes the
 /// steps.
@@ -27,6 +27,7 @@ pub(super) fn joins(run: &mut Instruction, a: u32, b: u32) -> bool {
 /// The runs of one step: those that add to the cells of an earlier one become its terms, so that a
 /// sum is made in registers; what is alike is joined.
 pub(super) fn step(runs: &[Instruction], out: &mut Vec<Instruction>) {
+    debug_assert!(before(runs), "a step reads what it makes");
     let mut made: Vec<Instruction> = Vec::with_capacity(runs.len());
     let mut last = HashMap::new();
     for run in runs {
@@ -49,6 +50,17 @@ pub(super) fn step(runs: &[Instruction], out: &mut Vec<Instruction>) {
     }
 }
 
+/// Whether all lane cells that runs read lie before those they make.
+fn before(runs: &[Instruction]) -> bool {
+    let made = runs.iter().map(|run| run.dst).min();
+    let last = |cell: u32, step: u32, len: u32| cell + step * (len - 1);
+    runs.iter().all(|run| {
+        let a = !run.lane[1] || Some(last(run.a, run.step_a, run.len)) < made;
+        let b = !run.lane[2] || Some(last(run.b, run.step_b, run.len)) < made;
+        a && b
+    })
+}
+
 /// Makes a run that adds to the same cells another term, if its operands lie as far on as those of
 /// the term before; the second term fixes how far.
 fn gathers(run: &mut Instruction, more: &Instruction) -> bool {
@@ -59,14 +71,11 @@ fn gathers(run: &mut Instruction, more: &Instruction) -> bool {
     if (more.step_a, more.step_b) != (run.step_a, run.step_b) {
         return false;
     }
-    let far = |first, next| jump(first, next, run.terms);
-    let (Some(a), Some(b)) = (far(run.a, more.a), far(run.b, more.b)) else {
+    let known = [run.jump_a, run.jump_b];
+    let Some(far) = jumps([run.a, run.b], [more.a, more.b], run.terms, known) else {
         return false;
     };
-    if run.terms > 1 && (a, b) != (run.jump_a, run.jump_b) {
-        return false;
-    }
-    (run.jump_a, run.jump_b) = (a, b);
+    [run.jump_a, run.jump_b] = far;
     run.terms += 1;
     true
 }
@@ -83,18 +92,14 @@ fn repeats(run: &mut Instruction, more: &Instruction) -> bool {
         ..*more
     };
     let follows = more.dst == run.dst + run.times * run.len;
-    let operands =
-        (more.a == NO_CELL) == (run.a == NO_CELL) && (more.b == NO_CELL) == (run.b == NO_CELL);
-    if alike != *run || !follows || !operands || run.kind == Kind::Scale || more.times != 1 {
+    if alike != *run || !follows || run.kind == Kind::Scale || more.times != 1 {
         return false;
     }
-    let far = |first, next| jump(first, next, run.times).and_then(|far| u32::try_from(far).ok());
-    let (Some(a), Some(b)) = (far(run.a, more.a), far(run.b, more.b)) else {
+    let known = [run.again_a, run.again_b].map(u32::cast_signed);
+    let far = jumps([run.a, run.b], [more.a, more.b], run.times, known);
+    let Some([Ok(a), Ok(b)]) = far.map(|far| far.map(u32::try_from)) else {
         return false;
     };
-    if run.times > 1 && (a, b) != (run.again_a, run.again_b) {
-        return false;
-    }
     (run.again_a, run.again_b) = (a, b);
     run.times += 1;
     true
